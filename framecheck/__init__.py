@@ -1,0 +1,1 @@
+"""framecheck measures framing in stills."""
