@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""Landmarks and picture in, measurements out. No opinion, no files, no models."""

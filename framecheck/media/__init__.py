@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""Files and arrays become pictures: finding inputs, reading stills, taking off black bars."""

@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""The pose stage: models in, people seen out. MediaPipe is imported nowhere else."""

@@ -57,7 +57,7 @@ class FaceSeen:
     Attributes:
         box: the detector's box in pixels of the whole file.
         score: 0..1, the detector's own.
-        points_px: (478, 3) landmark mesh, x right, y down, z away from the lens in the scale of x;
+        points_px: (468, 3) landmark mesh, x right, y down, z away from the lens in the scale of x;
             an array of shape (0, 3) when the mesh was not found.
         keypoints_px: (6, 2) eye right, eye left, nose tip, mouth centre, ear right, ear left
             (the subject's own right and left); shape (0, 2) when unknown.

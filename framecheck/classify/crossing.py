@@ -1,0 +1,60 @@
+"""Where a chain of body points leaves the picture, and by how much a point lies beyond an edge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from framecheck.classify.people import is_inside
+from framecheck.geometry.ruler import edge_position_px
+from framecheck.records.framing import Edge
+from framecheck.records.values import Box, PointPx
+
+_OUTWARD = {Edge.TOP: -1.0, Edge.BOTTOM: 1.0, Edge.LEFT: -1.0, Edge.RIGHT: 1.0}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossing:
+    """The place where a chain leaves the picture.
+
+    Attributes:
+        segment: index of the chain's last point inside.
+        share: 0..1 from that point to the next, at the edge.
+        edge: the edge that is crossed.
+    """
+
+    segment: int
+    share: float
+    edge: Edge
+
+
+def beyond_px(point_px: PointPx, picture: Box, edge: Edge) -> float:
+    """Distance of a point beyond one edge; > 0 outside, < 0 on the picture's side of it."""
+    sideways = edge in (Edge.LEFT, Edge.RIGHT)
+    return _OUTWARD[edge] * (point_px[0 if sideways else 1] - edge_position_px(picture, edge))
+
+
+def first_crossing(points_px: Sequence[PointPx], picture: Box) -> Crossing | None:
+    """The first place where a chain goes from inside the picture to outside, None if it never does.
+
+    Args:
+        points_px: the chain, from the trunk outwards or from the crown down.
+        picture: the active picture.
+    """
+    inside = [is_inside(point, picture) for point in points_px]
+    for index in range(len(points_px) - 1):
+        if inside[index] and not inside[index + 1]:
+            share, edge = _leave(points_px[index], points_px[index + 1], picture)
+            return Crossing(segment=index, share=share, edge=edge)
+    return None
+
+
+def _leave(inner_px: PointPx, outer_px: PointPx, picture: Box) -> tuple[float, Edge]:
+    shares = []
+    for edge in Edge:
+        start, end = beyond_px(inner_px, picture, edge), beyond_px(outer_px, picture, edge)
+        if end > 0:
+            shares.append((start / (start - end), edge))
+    # The edge that is met first is the one that cuts; through a corner, the order of the words
+    # decides, the same on every run.
+    return min(shares)

@@ -1,0 +1,105 @@
+"""The same people read again in a moved picture: what a reframe would measure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from framecheck.classify.people import is_inside, look_behind_px
+from framecheck.geometry.ruler import MARK_LEVELS, point_at_level, read_bottom_edge, read_top_edge
+from framecheck.records.framing import BodyRuler, Edge, FrameMeasurement, PersonFraming
+from framecheck.records.values import Box, Measured, NotMeasured, PointPx
+
+
+def move_edge(picture: Box, edge: Edge, outward_px: float) -> Box:
+    """The picture with one edge moved outward, inward when negative."""
+    left, top, right, bottom = picture.x_px, picture.y_px, picture.right_px, picture.bottom_px
+    left -= outward_px if edge is Edge.LEFT else 0.0
+    top -= outward_px if edge is Edge.TOP else 0.0
+    right += outward_px if edge is Edge.RIGHT else 0.0
+    bottom += outward_px if edge is Edge.BOTTOM else 0.0
+    return Box(x_px=left, y_px=top, w_px=right - left, h_px=bottom - top)
+
+
+def scale_field(picture: Box, factor: float, anchor_px: PointPx) -> Box:
+    """The picture with its field `factor` times as large, one point keeping its place in it."""
+    return Box(
+        x_px=anchor_px[0] - factor * (anchor_px[0] - picture.x_px),
+        y_px=anchor_px[1] - factor * (anchor_px[1] - picture.y_px),
+        w_px=factor * picture.w_px,
+        h_px=factor * picture.h_px,
+    )
+
+
+def eye_point_px(measurement: FrameMeasurement) -> PointPx:
+    """The main subject's eyes, kept inside the picture; the nose when there is no ruler."""
+    main, picture = measurement.people[0], measurement.picture
+    x_px, y_px = main.nose_px
+    if main.ruler is not None:
+        y_px = point_at_level(main.ruler, MARK_LEVELS["eye"])[1]
+    return (
+        min(max(x_px, picture.x_px), picture.right_px),
+        min(max(y_px, picture.y_px), picture.bottom_px),
+    )
+
+
+def reread(measurement: FrameMeasurement, picture: Box) -> FrameMeasurement:
+    """The measurement as it would be with another active picture.
+
+    Crop and top level, headroom, eye line, looking room, figure height and the joints' place are
+    read anew; side cuts, angles and roles stay. Where the new picture shows more than the old one,
+    the reading rests on the ruler's inferred marks.
+    """
+    people = tuple(
+        _reread_person(person, measurement.picture, picture) for person in measurement.people
+    )
+    return replace(measurement, picture=picture, people=people)
+
+
+def _reread_person(person: PersonFraming, old: Box, new: Box) -> PersonFraming:
+    joints = tuple(
+        replace(joint, inside=is_inside((joint.x_px, joint.y_px), new)) for joint in person.joints
+    )
+    ratio, ahead = _reread_look(person, old, new)
+    moved = replace(
+        person,
+        joints=joints,
+        look_room_frac=ratio,
+        look_ahead_wfrac=ahead,
+        headroom_frac=_frac_below(person.headroom_frac, old, new),
+        eye_line_frac=_frac_below(person.eye_line_frac, old, new),
+    )
+    return moved if person.ruler is None else _reread_ruler(moved, person.ruler, new)
+
+
+def _reread_ruler(person: PersonFraming, ruler: BodyRuler, new: Box) -> PersonFraming:
+    return replace(
+        person,
+        crop_level=_if_measured(person.crop_level, read_bottom_edge(ruler, new.bottom_px)),
+        top_level=_if_measured(person.top_level, read_top_edge(ruler, new.y_px)),
+        figure_frac=_if_measured(person.figure_frac, ruler.figure_px / new.h_px),
+    )
+
+
+def _if_measured(old: Measured, new: float) -> Measured:
+    return old if isinstance(old, NotMeasured) else new
+
+
+def _frac_below(frac: Measured, old: Box, new: Box) -> Measured:
+    """A height under the top edge, as a share of the new picture's height."""
+    if isinstance(frac, NotMeasured):
+        return frac
+    return (old.y_px + frac * old.h_px - new.y_px) / new.h_px
+
+
+def _reread_look(person: PersonFraming, old: Box, new: Box) -> tuple[Measured, Measured]:
+    ratio, ahead, yaw_deg = person.look_room_frac, person.look_ahead_wfrac, person.head_yaw_deg
+    if isinstance(ratio, NotMeasured) or isinstance(ahead, NotMeasured):
+        return ratio, ahead
+    if isinstance(yaw_deg, NotMeasured):
+        return ratio, ahead
+    grown_left, grown_right = old.x_px - new.x_px, new.right_px - old.right_px
+    grown = (grown_right, grown_left) if yaw_deg > 0 else (grown_left, grown_right)
+    ahead_px = max(0.0, ahead * old.w_px + grown[0])
+    # Half a pixel at least, so that a head that touches the edge behind it has a finite ratio.
+    behind_px = max(0.5, look_behind_px(person, old) + grown[1])
+    return ahead_px / behind_px, ahead_px / new.w_px

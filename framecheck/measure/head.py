@@ -1,0 +1,150 @@
+"""The head: eye line, chin, crown and the three angles, from the face mesh or from the pose."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from framecheck.geometry.angles import (
+    MESH_CHIN,
+    MESH_EYE_LEFT,
+    MESH_EYE_RIGHT,
+    MESH_NOSE,
+    angles_from_axes,
+    angles_from_mesh,
+)
+from framecheck.geometry.ruler import MARK_LEVELS
+from framecheck.records.seen import JOINT_INDEX, BodySeen, FaceSeen, PersonSeen
+from framecheck.records.values import PointPx
+
+EYE_TO_CHIN = MARK_LEVELS["eye"] - MARK_LEVELS["chin"]
+CROWN_TO_EYE = MARK_LEVELS["crown"] - MARK_LEVELS["eye"]
+
+CROWN_OVER_EYES_IPD = 1.78
+"""Crown over the eye line in interpupillary distances (ANSUR II 2012, both sexes)."""
+
+MOUTH_TO_CHIN = 0.52
+"""Mouth to chin over eyes to mouth, for the pose network's points (tuned on rendered scenes)."""
+
+MESH_YAW_LIMIT_DEG = 65.0
+"""Beyond this the mesh has lost the far side of the face, and the pose's yaw is the better one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """One head, in pixels of the whole file.
+
+    Attributes:
+        eye_px, chin_px, nose_px: middle of the eyes, chin, tip of the nose.
+        down: unit vector along the face from the eyes to the chin.
+        eye_to_chin_px: length of that.
+        yaw_deg, pitch_deg, roll_deg: signs as in `framecheck.geometry.angles`.
+        from_mesh: True when the face mesh gave them, False when the pose network did.
+    """
+
+    eye_px: PointPx
+    chin_px: PointPx
+    nose_px: PointPx
+    down: PointPx
+    eye_to_chin_px: float
+    yaw_deg: float
+    pitch_deg: float
+    roll_deg: float
+    from_mesh: bool
+
+
+def measure_head(person: PersonSeen) -> Head:
+    """The head, from the face mesh where there is one, else from the pose, else from the box."""
+    if person.face is not None and len(person.face.points_px):
+        head = head_from_mesh(person.face.points_px)
+        if person.body is not None and abs(head.yaw_deg) > MESH_YAW_LIMIT_DEG:
+            return _with_angles(head, head_from_body(person.body))
+        return head
+    if person.body is not None:
+        return head_from_body(person.body)
+    if person.face is None:
+        raise ValueError("a person needs a body or a face, got neither")
+    return head_from_face_box(person.face)
+
+
+def head_from_mesh(points_px: npt.NDArray[np.float64]) -> Head:
+    """The head of a face mesh of shape (468, 3)."""
+    eye = points_px[[*MESH_EYE_RIGHT, *MESH_EYE_LEFT], :2].mean(axis=0)
+    yaw_deg, pitch_deg, roll_deg = angles_from_mesh(points_px)
+    return _head(
+        eye=eye, chin=points_px[MESH_CHIN, :2], nose=points_px[MESH_NOSE, :2],
+        angles_deg=(yaw_deg, pitch_deg, roll_deg), from_mesh=True,
+    )  # fmt: skip
+
+
+def head_from_body(body: BodySeen) -> Head:
+    """The head of a pose: eyes and mouth give the axis, the chin follows by proportion."""
+    points = {name: body.joints_px[row] for name, row in JOINT_INDEX.items()}
+    eye = (points["eye_left"] + points["eye_right"]) / 2
+    mouth = (points["mouth_left"] + points["mouth_right"]) / 2
+    return _head(
+        eye=eye, chin=mouth + MOUTH_TO_CHIN * (mouth - eye), nose=points["nose"],
+        angles_deg=_angles_from_body(body), from_mesh=False,
+    )  # fmt: skip
+
+
+def head_from_face_box(face: FaceSeen) -> Head:
+    """The head of a bare face box: eyes and mouth by the box's own proportions, no angles but 0."""
+    if len(face.keypoints_px) >= 4:
+        eye = face.keypoints_px[:2].mean(axis=0)
+        mouth, nose = face.keypoints_px[3], face.keypoints_px[2]
+        chin = mouth + MOUTH_TO_CHIN * (mouth - eye)
+        return _head(eye=eye, chin=chin, nose=nose, angles_deg=(0.0, 0.0, 0.0), from_mesh=False)
+    x_px, y_px = face.box.centre_px
+    eye = np.array([x_px, y_px - 0.2 * face.box.h_px])
+    chin = np.array([x_px, face.box.bottom_px])
+    nose = np.array([x_px, y_px])
+    return _head(eye=eye, chin=chin, nose=nose, angles_deg=(0.0, 0.0, 0.0), from_mesh=False)
+
+
+def _head(
+    *, eye: npt.NDArray[np.float64], chin: npt.NDArray[np.float64],
+    nose: npt.NDArray[np.float64], angles_deg: tuple[float, float, float], from_mesh: bool,
+) -> Head:  # fmt: skip
+    length_px = max(float(np.linalg.norm(chin - eye)), 1e-3)
+    down = (chin - eye) / length_px
+    return Head(
+        eye_px=(float(eye[0]), float(eye[1])),
+        chin_px=(float(chin[0]), float(chin[1])),
+        nose_px=(float(nose[0]), float(nose[1])),
+        down=(float(down[0]), float(down[1])),
+        eye_to_chin_px=length_px,
+        yaw_deg=angles_deg[0],
+        pitch_deg=angles_deg[1],
+        roll_deg=angles_deg[2],
+        from_mesh=from_mesh,
+    )
+
+
+def _with_angles(head: Head, other: Head) -> Head:
+    """The first head's points with the second's yaw, when the second looks the same way."""
+    if math.copysign(1.0, head.yaw_deg) != math.copysign(1.0, other.yaw_deg):
+        return head
+    return Head(
+        eye_px=head.eye_px, chin_px=head.chin_px, nose_px=head.nose_px, down=head.down,
+        eye_to_chin_px=head.eye_to_chin_px, yaw_deg=(head.yaw_deg + other.yaw_deg) / 2,
+        pitch_deg=head.pitch_deg, roll_deg=head.roll_deg, from_mesh=True,
+    )  # fmt: skip
+
+
+def _angles_from_body(body: BodySeen) -> tuple[float, float, float]:
+    points = {name: body.joints_m[row] for name, row in JOINT_INDEX.items()}
+    ears = (points["ear_left"] + points["ear_right"]) / 2
+    across = points["ear_left"] - points["ear_right"]
+    mouth = (points["mouth_left"] + points["mouth_right"]) / 2
+    eyes = (points["eye_left"] + points["eye_right"]) / 2
+    down = mouth - eyes
+    forward = points["nose"] - ears
+    yaw_deg = math.degrees(math.atan2(forward[0], -forward[2]))
+    unit_across = across / max(float(np.linalg.norm(across)), 1e-9)
+    unit_down = down / max(float(np.linalg.norm(down)), 1e-9)
+    _, pitch_deg, roll_deg = angles_from_axes(unit_across, unit_down)
+    return yaw_deg, pitch_deg, roll_deg

@@ -1,0 +1,184 @@
+"""Measure one person: from what was seen to a `PersonFraming`."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from framecheck.geometry.ruler import (
+    level_at_point,
+    read_bottom_edge,
+    read_top_edge,
+)
+from framecheck.measure.cuttable import find_joints, find_skeleton
+from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, Head, measure_head
+from framecheck.measure.posture import judge_facing, judge_posture
+from framecheck.measure.ruler_fit import fit_ruler
+from framecheck.measure.silhouette import head_top_y_px, mask_box, touches_edge, walk_out_px
+from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
+from framecheck.records.seen import PersonSeen
+from framecheck.records.values import Box, Measured, NotMeasured, PointPx
+
+CROWN_REACH = 1.7
+"""How far the mask may put the crown over the eyes, against proportion; hats and high hair."""
+
+CROWN_LEAST = 0.6
+"""How near the mask may put the crown to the eyes, against proportion, before it is distrusted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PersonParts:
+    """One person, taken apart: what the ranking and the framing both need."""
+
+    seen: PersonSeen
+    head: Head
+    box: Box
+    crown_px: PointPx
+    head_top_px: float
+    crown_from_mask: bool
+    head_height_px: float
+    ruler: BodyRuler
+    left_touch: tuple[float, float] | None
+    right_touch: tuple[float, float] | None
+
+
+def take_parts(person: PersonSeen, picture: Box) -> PersonParts | None:
+    """The person's parts; None when nothing of the person lies inside the picture."""
+    head = measure_head(person)
+    box = _visible_box(person, picture)
+    if box is None:
+        return None
+    crown_px, head_top_px, from_mask = _find_crown(person, head, picture)
+    mask = person.body.mask if person.body is not None else None
+    return PersonParts(
+        seen=person,
+        head=head,
+        box=box,
+        crown_px=crown_px,
+        head_top_px=head_top_px,
+        crown_from_mask=from_mask,
+        head_height_px=math.dist(crown_px, head.chin_px),
+        ruler=fit_ruler(head, crown_px, person.body, picture),
+        left_touch=None if mask is None else touches_edge(mask, picture, Edge.LEFT),
+        right_touch=None if mask is None else touches_edge(mask, picture, Edge.RIGHT),
+    )
+
+
+def _visible_box(person: PersonSeen, picture: Box) -> Box | None:
+    box = mask_box(person.body.mask, picture) if person.body is not None else None
+    if box is not None or person.face is None:
+        return box
+    face = person.face.box
+    left, top = max(face.x_px, picture.x_px), max(face.y_px, picture.y_px)
+    right = min(face.right_px, picture.right_px)
+    bottom = min(face.bottom_px, picture.bottom_px)
+    if right <= left or bottom <= top:
+        return None
+    return Box(x_px=left, y_px=top, w_px=right - left, h_px=bottom - top)
+
+
+def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, float, bool]:
+    """The crown on the head's own axis, the highest row of the head, and whether the mask gave it.
+
+    Where the mask ends inside the picture it is the better witness; where the picture's edge cuts
+    the head, the crown follows from the face by proportion.
+    """
+    expected_px = head.eye_to_chin_px * CROWN_TO_EYE / EYE_TO_CHIN
+    up = (-head.down[0], -head.down[1])
+    by_proportion = (
+        head.eye_px[0] + up[0] * expected_px, head.eye_px[1] + up[1] * expected_px
+    )  # fmt: skip
+    if person.body is None:
+        return by_proportion, by_proportion[1], False
+    reach_px = CROWN_REACH * expected_px
+    length_px = walk_out_px(person.body.mask, head.eye_px, up, reach_px)
+    top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * head.eye_to_chin_px, reach_px)
+    at_edge = top_px is None or top_px <= picture.y_px + 0.006 * picture.h_px
+    if top_px is None or at_edge or not CROWN_LEAST * expected_px < length_px < reach_px:
+        return by_proportion, by_proportion[1], False
+    crown_px = (head.eye_px[0] + up[0] * length_px, head.eye_px[1] + up[1] * length_px)
+    return crown_px, top_px, True
+
+
+def frame_person(
+    parts: PersonParts, picture: Box, *, person: int, role: Role, choice: str
+) -> PersonFraming:
+    """The framing of one person whose place among the others is known."""
+    head, ruler = parts.head, parts.ruler
+    look_ratio, look_ahead = _look_room(head, picture)
+    body = parts.seen.body
+    return PersonFraming(
+        person=person,
+        role=role,
+        choice=choice,
+        box=parts.box,
+        nose_px=head.nose_px,
+        crown_y_px=parts.head_top_px,
+        chin_y_px=head.chin_px[1],
+        head_height_px=parts.head_height_px,
+        ruler=ruler,
+        crop_level=read_bottom_edge(ruler, picture.bottom_px),
+        top_level=read_top_edge(ruler, picture.y_px),
+        left_cut=_side_cut(parts, parts.left_touch, picture.x_px, "left"),
+        right_cut=_side_cut(parts, parts.right_touch, picture.right_px, "right"),
+        headroom_frac=(parts.head_top_px - picture.y_px) / picture.h_px,
+        look_room_frac=look_ratio,
+        look_ahead_wfrac=look_ahead,
+        eye_line_frac=(head.eye_px[1] - picture.y_px) / picture.h_px,
+        head_yaw_deg=head.yaw_deg,
+        head_pitch_deg=head.pitch_deg,
+        head_roll_deg=head.roll_deg,
+        facing=judge_facing(head.yaw_deg),
+        posture=judge_posture(body, ruler),
+        figure_frac=ruler.figure_px / picture.h_px,
+        joints=() if body is None else find_joints(body, ruler, picture),
+        skeleton_px=() if body is None else find_skeleton(body, picture),
+        confidence=_confidence(parts),
+        notes=_notes(parts),
+    )
+
+
+def _side_cut(
+    parts: PersonParts, touch: tuple[float, float] | None, x_px: float, side: str
+) -> Measured:
+    if parts.seen.body is None:
+        return NotMeasured(reason="only the face was found")
+    if touch is None:
+        return NotMeasured(reason=f"clear of the {side} edge")
+    return level_at_point(parts.ruler, (x_px, touch[0]))
+
+
+LOOK_LEAST_DEG = 15.0
+"""Head yaw below which nobody looks to a side, so that looking room means nothing."""
+
+
+def _look_room(head: Head, picture: Box) -> tuple[Measured, Measured]:
+    if abs(head.yaw_deg) < LOOK_LEAST_DEG:
+        reason = NotMeasured(reason="faces the lens")
+        return reason, reason
+    if abs(head.yaw_deg) > 165.0:
+        reason = NotMeasured(reason="faces away")
+        return reason, reason
+    x_px = min(max(head.nose_px[0], picture.x_px), picture.right_px)
+    left_px, right_px = x_px - picture.x_px, picture.right_px - x_px
+    ahead_px, behind_px = (right_px, left_px) if head.yaw_deg > 0 else (left_px, right_px)
+    if behind_px <= 0.005 * picture.w_px:
+        return NotMeasured(reason="no room behind the face"), ahead_px / picture.w_px
+    return ahead_px / behind_px, ahead_px / picture.w_px
+
+
+def _confidence(parts: PersonParts) -> float:
+    body = 0.0 if parts.seen.body is None else parts.seen.body.score
+    face = 0.0 if parts.seen.face is None else parts.seen.face.score
+    return max(body, face)
+
+
+def _notes(parts: PersonParts) -> tuple[str, ...]:
+    notes = []
+    if parts.seen.body is not None:
+        notes.append(f"body found in {parts.seen.body.found_by}")
+    if parts.seen.face is not None:
+        notes.append(f"face found by the {parts.seen.face.found_by}")
+    if not parts.crown_from_mask:
+        notes.append("crown inferred from the face")
+    return tuple(notes)

@@ -1,0 +1,168 @@
+"""What the mask says: the top of the head, and where the frame edges touch the body."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from framecheck.records.framing import Edge
+from framecheck.records.seen import MaskSeen
+from framecheck.records.values import Box, PointPx
+
+INSIDE = 128
+"""Mask value from which a pixel counts as the person's."""
+
+EDGE_REACH_FRAC = 0.012
+"""How near the mask must come to an edge, over the picture height, to count as touching it."""
+
+
+def mask_scale_px(mask: MaskSeen) -> float:
+    """File pixels per mask pixel."""
+    return mask.box.h_px / max(1, mask.inside.shape[0])
+
+
+def mask_box(mask: MaskSeen, picture: Box) -> Box | None:
+    """The box around the person's pixels inside the picture; None when the mask is empty."""
+    rows = np.flatnonzero((mask.inside >= INSIDE).sum(axis=1) >= 2)
+    columns = np.flatnonzero((mask.inside >= INSIDE).sum(axis=0) >= 2)
+    if rows.size == 0 or columns.size == 0:
+        return None
+    sx, sy = _scales(mask)
+    left = max(picture.x_px, mask.box.x_px + columns[0] * sx)
+    top = max(picture.y_px, mask.box.y_px + rows[0] * sy)
+    right = min(picture.right_px, mask.box.x_px + (columns[-1] + 1) * sx)
+    bottom = min(picture.bottom_px, mask.box.y_px + (rows[-1] + 1) * sy)
+    if right <= left or bottom <= top:
+        return None
+    return Box(x_px=left, y_px=top, w_px=right - left, h_px=bottom - top)
+
+
+def walk_out_px(mask: MaskSeen, start_px: PointPx, direction: PointPx, limit_px: float) -> float:
+    """Distance from a point inside the mask to where the mask ends, along a direction.
+
+    Args:
+        mask: the person's pixels.
+        start_px: where to start, pixels of the whole file.
+        direction: unit vector.
+        limit_px: how far to walk at most.
+
+    Returns:
+        Distance in pixels, interpolated between samples; 0 when the start is outside the mask,
+        `limit_px` when the mask does not end before it.
+    """
+    step_px = max(0.5, mask_scale_px(mask) / 2)
+    distances_px = np.arange(0.0, limit_px + step_px, step_px)
+    values = _sample(mask, start_px, direction, distances_px)
+    outside = np.flatnonzero(values < INSIDE)
+    if outside.size == 0:
+        return limit_px
+    first = int(outside[0])
+    if first == 0:
+        return 0.0
+    before, after = values[first - 1], values[first]
+    return float(distances_px[first - 1] + step_px * (before - INSIDE) / max(before - after, 1e-6))
+
+
+def head_top_y_px(
+    mask: MaskSeen, centre_px: PointPx, half_width_px: float, limit_px: float
+) -> float | None:
+    """The highest row of the head, hair included, raised arms left out.
+
+    Walks up from a band across the head, column by column, and takes the highest end that at
+    least a few neighbouring columns reach.
+
+    Returns:
+        y in pixels of the whole file, or None when the head's middle is not in the mask.
+    """
+    columns = np.linspace(-1.0, 1.0, 25) * half_width_px
+    heights_px = [
+        walk_out_px(mask, (centre_px[0] + dx, centre_px[1]), (0.0, -1.0), limit_px)
+        for dx in columns
+    ]
+    reached = np.sort(np.array([h for h in heights_px if h > 0]))
+    if reached.size < 5:
+        return None
+    # The third highest of 25 columns: one stray column of hair or background does not count.
+    return centre_px[1] - float(reached[-3])
+
+
+def touches_edge(mask: MaskSeen, picture: Box, edge: Edge) -> tuple[float, float] | None:
+    """The stretch of one edge that the person's pixels reach.
+
+    Returns:
+        First and last coordinate along the edge (y for the sides, x else) in pixels of the whole
+        file, or None when the edge is clear of the person.
+    """
+    reach_px = max(EDGE_REACH_FRAC * picture.h_px, 1.5 * mask_scale_px(mask))
+    sx, sy = _scales(mask)
+    rows, columns = mask.inside.shape
+    x0 = _index(picture.x_px - mask.box.x_px, sx, columns)
+    x1 = _index(picture.right_px - mask.box.x_px, sx, columns)
+    y0 = _index(picture.y_px - mask.box.y_px, sy, rows)
+    y1 = _index(picture.bottom_px - mask.box.y_px, sy, rows)
+    inside = mask.inside[y0:y1, x0:x1] >= INSIDE
+    if inside.size == 0 or not _view_covers(mask, picture, edge):
+        return None
+    along = _edge_strip(inside, edge, max(1, math.ceil(reach_px / (sy if edge in _FLAT else sx))))
+    hits = np.flatnonzero(along)
+    if hits.size < 2:
+        return None
+    if edge in _FLAT:
+        start_px, step_px = mask.box.x_px + x0 * sx, sx
+    else:
+        start_px, step_px = mask.box.y_px + y0 * sy, sy
+    return start_px + hits[0] * step_px, start_px + (hits[-1] + 1) * step_px
+
+
+_FLAT = (Edge.TOP, Edge.BOTTOM)
+
+
+def _edge_strip(inside: npt.NDArray[np.bool_], edge: Edge, depth: int) -> npt.NDArray[np.bool_]:
+    strips = {
+        Edge.TOP: inside[:depth].all(axis=0),
+        Edge.BOTTOM: inside[-depth:].all(axis=0),
+        Edge.LEFT: inside[:, :depth].all(axis=1),
+        Edge.RIGHT: inside[:, -depth:].all(axis=1),
+    }
+    return strips[edge]
+
+
+def _view_covers(mask: MaskSeen, picture: Box, edge: Edge) -> bool:
+    """True when the mask's view reaches the edge at all (a cut-out may stop short of it)."""
+    slack_px = 1.5 * mask_scale_px(mask)
+    return {
+        Edge.TOP: mask.box.y_px <= picture.y_px + slack_px,
+        Edge.BOTTOM: mask.box.bottom_px >= picture.bottom_px - slack_px,
+        Edge.LEFT: mask.box.x_px <= picture.x_px + slack_px,
+        Edge.RIGHT: mask.box.right_px >= picture.right_px - slack_px,
+    }[edge]
+
+
+def _scales(mask: MaskSeen) -> tuple[float, float]:
+    rows, columns = mask.inside.shape
+    return mask.box.w_px / max(1, columns), mask.box.h_px / max(1, rows)
+
+
+def _index(offset_px: float, scale: float, count: int) -> int:
+    return min(count, max(0, round(offset_px / scale)))
+
+
+def _sample(
+    mask: MaskSeen, start_px: PointPx, direction: PointPx, distances_px: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float64]:
+    """Mask values along a line, bilinear; 0 outside the mask's box."""
+    sx, sy = _scales(mask)
+    x = (start_px[0] + direction[0] * distances_px - mask.box.x_px) / sx - 0.5
+    y = (start_px[1] + direction[1] * distances_px - mask.box.y_px) / sy - 0.5
+    rows, columns = mask.inside.shape
+    valid = (x > -0.5) & (y > -0.5) & (x < columns - 0.5) & (y < rows - 0.5)
+    x, y = np.clip(x, 0, columns - 1.001), np.clip(y, 0, rows - 1.001)
+    i, j = y.astype(int), x.astype(int)
+    fy, fx = y - i, x - j
+    i1, j1 = np.minimum(i + 1, rows - 1), np.minimum(j + 1, columns - 1)
+    grid = mask.inside
+    top = grid[i, j] * (1 - fx) + grid[i, j1] * fx
+    bottom = grid[i1, j] * (1 - fx) + grid[i1, j1] * fx
+    return np.where(valid, top * (1 - fy) + bottom * fy, 0.0)

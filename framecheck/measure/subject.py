@@ -1,0 +1,96 @@
+"""Who the picture is about: rank the people, and say why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from framecheck.measure.head import Head
+from framecheck.records.framing import Role
+from framecheck.records.values import Box
+
+AWAY_DEG = 112.5
+"""Head yaw beyond which a head is seen from behind (half way between profile and away)."""
+
+BACK_WEIGHT = 0.30
+"""How much a head seen from behind counts beside one whose face shows."""
+
+NEARER = 1.12
+"""Head size over the subject's from which a person seen from behind stands in the foreground."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """What the choice of the main subject looks at.
+
+    Attributes:
+        head: the measured head.
+        head_frac: crown-to-chin over the picture height.
+        visible_px2: area of the person's pixels in the picture.
+        cut_by_side: True when a side edge cuts the body.
+    """
+
+    head: Head
+    head_frac: float
+    visible_px2: float
+    cut_by_side: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A person's rank, role and the reason for it. `source` is the index before ranking."""
+
+    source: int
+    role: Role
+    choice: str
+
+
+def shows_face(head: Head) -> bool:
+    """True when at least a profile of the face can be seen."""
+    return abs(head.yaw_deg) <= AWAY_DEG
+
+
+def prominence(candidate: Candidate, picture: Box) -> float:
+    """How much a person draws the eye: size of the head, a face that shows, nearness to the middle.
+
+    A working rule of this project (common practice: the largest clear face is the subject), not a
+    published measure.
+    """
+    x_px, _ = candidate.head.eye_px
+    off_centre = abs(x_px - picture.centre_px[0]) / (picture.w_px / 2)
+    centrality = 1.0 - 0.45 * min(1.5, off_centre) ** 2
+    face = 1.0 if shows_face(candidate.head) else BACK_WEIGHT
+    return candidate.head_frac * face * max(0.1, centrality)
+
+
+def rank_people(candidates: Sequence[Candidate], picture: Box) -> tuple[Place, ...]:
+    """Everybody's place, the main subject first, then by prominence."""
+    order = sorted(range(len(candidates)), key=lambda i: (-prominence(candidates[i], picture), i))
+    if not order:
+        return ()
+    subject = candidates[order[0]]
+    return tuple(
+        _place(i, candidates[i], subject, rank, len(order)) for rank, i in enumerate(order)
+    )
+
+
+def _place(source: int, candidate: Candidate, subject: Candidate, rank: int, count: int) -> Place:
+    if rank == 0:
+        return Place(source=source, role=Role.SUBJECT, choice=_why_subject(candidate, count))
+    nearer = candidate.head_frac > NEARER * subject.head_frac
+    if nearer and not shows_face(candidate.head):
+        return Place(
+            source=source, role=Role.FOREGROUND, choice="nearer to the lens, seen from behind"
+        )
+    share = candidate.head_frac / max(subject.head_frac, 1e-9)
+    return Place(
+        source=source, role=Role.BACKGROUND,
+        choice=f"less prominent: head {share:.2f} times the subject's",
+    )  # fmt: skip
+
+
+def _why_subject(candidate: Candidate, count: int) -> str:
+    if count == 1:
+        return "the only person found"
+    face = "whose face shows" if shows_face(candidate.head) else "though seen from behind"
+    return f"most prominent of {count}: head {candidate.head_frac:.2f} of the height, {face}"

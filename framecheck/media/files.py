@@ -1,0 +1,76 @@
+"""Reads a file into memory without ever waiting, writing, or taking more than allowed."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+from framecheck.errors import CannotOpen, OverLimit
+from framecheck.media.names import shown_name
+
+
+def read_bytes(path: Path, max_file_bytes: int) -> bytes:
+    """The whole file.
+
+    Args:
+        path: where it is.
+        max_file_bytes: more than this is refused unread.
+
+    Raises:
+        CannotOpen: not there, not readable, not a regular file, or empty.
+        OverLimit: larger than allowed.
+    """
+    name = shown_name(path)
+    try:
+        # without O_NONBLOCK, opening a pipe that nobody writes to would wait forever
+        descriptor = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_BINARY"))
+    except (OSError, ValueError) as error:
+        raise _cannot_open(name, path, error) from error
+    try:
+        _check(os.fstat(descriptor), name, max_file_bytes)
+        with os.fdopen(descriptor, "rb", closefd=False) as source:
+            data = source.read(max_file_bytes + 1)
+    except OSError as error:
+        raise _cannot_open(name, path, error) from error
+    finally:
+        os.close(descriptor)
+    if not data:
+        raise CannotOpen(f"{name} is empty (0 bytes); copy it again", where=name)
+    if len(data) > max_file_bytes:  # it grew while it was read
+        raise _too_large(name, len(data), max_file_bytes)
+    return data
+
+
+def _flag(name: str) -> int:
+    return int(getattr(os, name, 0))  # which of them there are depends on the system
+
+
+def _check(status: os.stat_result, name: str, max_file_bytes: int) -> None:
+    if stat.S_ISDIR(status.st_mode):
+        raise CannotOpen(f"{name} is a folder; name a picture", where=name)
+    if not stat.S_ISREG(status.st_mode):
+        raise CannotOpen(
+            f"{name} is not a file but a pipe, socket or device; name a picture", where=name
+        )
+    if status.st_size > max_file_bytes:
+        raise _too_large(name, status.st_size, max_file_bytes)
+
+
+def _too_large(name: str, size_bytes: int, max_file_bytes: int) -> OverLimit:
+    return OverLimit(
+        f"{name} has {size_bytes / 1e6:.0f} MB, more than the limit of "
+        f"{max_file_bytes / 1e6:.0f} MB; save a smaller copy or raise max_file_bytes",
+        where=name,
+    )
+
+
+def _cannot_open(name: str, path: Path, error: Exception) -> CannotOpen:
+    if isinstance(error, FileNotFoundError):
+        link = path.is_symlink()
+        what = "is a link that points to nothing" if link else "is not there"
+        return CannotOpen(f"{name} {what}; check the path", where=name)
+    if isinstance(error, PermissionError):
+        return CannotOpen(f"{name} may not be read; change its permissions", where=name)
+    reason = getattr(error, "strerror", None) or str(error)
+    return CannotOpen(f"{name} cannot be opened: {reason}; check the path", where=name)

@@ -1,0 +1,142 @@
+"""What a run is asked to do, and the data files that it judges by."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from importlib import resources
+from importlib.metadata import PackageNotFoundError, version
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from framecheck.classify.judge import judge_frame
+from framecheck.classify.room import RoomRanges, parse_room_ranges
+from framecheck.classify.thresholds import Thresholds, parse_thresholds
+from framecheck.classify.vocabulary import Vocabulary, parse_vocabulary
+from framecheck.errors import ConfigError
+from framecheck.records.framing import FrameMeasurement
+from framecheck.records.judged import FrameJudgement
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
+DEFAULT_VOCABULARY = "trade"
+
+_DATA = "data"
+_VOCABULARIES = "vocabularies"
+_ROOM_FILE = "headroom.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """Everything about a run that changes its results.
+
+    Attributes:
+        vocabularies: names of packaged vocabularies or paths of TOML files, the chosen one first.
+        thresholds: a TOML file with thresholds of the user's own.
+        room: a TOML file with headroom and looking-room ranges of the user's own.
+        models: a folder, wheel or `.task` file to take the models from.
+        overlays: draw an annotated copy of every picture.
+    """
+
+    vocabularies: tuple[str, ...] = (DEFAULT_VOCABULARY,)
+    thresholds: Path | None = None
+    room: Path | None = None
+    models: Path | None = None
+    overlays: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judging:
+    """The opinions of a run, loaded and checked."""
+
+    vocabularies: tuple[Vocabulary, ...]
+    thresholds: Thresholds
+    ranges: RoomRanges
+
+    def judge(self, measurement: FrameMeasurement) -> FrameJudgement:
+        """Names, flags and advice for one measured picture."""
+        return judge_frame(measurement, self.vocabularies, self.thresholds, self.ranges)
+
+
+def load_judging(settings: Settings) -> Judging:
+    """Read the vocabularies, thresholds and ranges that the settings name.
+
+    Raises:
+        ConfigError: one of them is not there, or has a mistake in it.
+    """
+    names = settings.vocabularies or (DEFAULT_VOCABULARY,)
+    vocabularies = tuple(load_vocabulary(name) for name in names)
+    _check_unlike(vocabularies)
+    thresholds = Thresholds()
+    if settings.thresholds is not None:
+        thresholds = parse_thresholds(_read(settings.thresholds), str(settings.thresholds))
+    room_text, room_name = _packaged(_ROOM_FILE).read_text("utf-8"), _ROOM_FILE
+    if settings.room is not None:
+        room_text, room_name = _read(settings.room), str(settings.room)
+    return Judging(
+        vocabularies=vocabularies,
+        thresholds=thresholds,
+        ranges=parse_room_ranges(room_text, room_name),
+    )
+
+
+def load_vocabulary(name_or_file: str) -> Vocabulary:
+    """A packaged vocabulary by its name, or one from a TOML file.
+
+    Raises:
+        ConfigError: there is no such name or file, or the file has a mistake in it.
+    """
+    if name_or_file in packaged_vocabulary_names():
+        text = _packaged(f"{_VOCABULARIES}/{name_or_file}.toml").read_text("utf-8")
+        return parse_vocabulary(text, name_or_file)
+    path = Path(name_or_file)
+    if path.suffix != ".toml" and not path.exists():
+        names = ", ".join(packaged_vocabulary_names())
+        raise ConfigError(
+            f"no vocabulary {name_or_file!r}; choose from {names}, or name a .toml file",
+            where=name_or_file,
+        )
+    return parse_vocabulary(_read(path), name_or_file)
+
+
+def packaged_vocabulary_names() -> tuple[str, ...]:
+    """The names of the vocabularies that come with the package, the default first."""
+    folder = _packaged(_VOCABULARIES)
+    names = {item.name[:-5] for item in folder.iterdir() if item.name.endswith(".toml")}
+    return tuple(sorted(names, key=lambda name: (name != DEFAULT_VOCABULARY, name)))
+
+
+def own_version() -> str:
+    """The version of the installed package."""
+    try:
+        return version("framecheck")
+    except PackageNotFoundError:  # run from a source folder that was never installed
+        return "0+source"
+
+
+def settings_fingerprint(judging: Judging, *parts: object) -> str:
+    """A short text that changes with anything that changes results."""
+    # The records are frozen and hold numbers and texts alone, so that repr tells all of them.
+    whole = "\n".join(map(repr, (own_version(), judging, *parts)))
+    return hashlib.sha256(whole.encode("utf-8", "surrogateescape")).hexdigest()[:16]
+
+
+def _check_unlike(vocabularies: tuple[Vocabulary, ...]) -> None:
+    names = [vocabulary.name for vocabulary in vocabularies]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise ConfigError(f"vocabulary {twice[0]!r} is named twice", where=twice[0])
+
+
+def _packaged(name: str) -> Traversable:
+    return resources.files("framecheck.classify").joinpath(_DATA).joinpath(name)
+
+
+def _read(path: Path) -> str:
+    try:
+        return path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or "not a UTF-8 text"
+        raise ConfigError(f"cannot read {path}: {reason}", where=str(path)) from error

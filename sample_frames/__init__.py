@@ -1,0 +1,1 @@
+"""Demo stills for framecheck and the script that renders them."""

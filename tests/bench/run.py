@@ -1,0 +1,248 @@
+"""The truth bench: measure rendered scenes, compare with exact truth, print the table.
+
+`python -m tests.bench.run` runs the held-out scenes kept in the repository; `--scenes DIR` any
+folder made by `tests.bench.render_scenes`. Beside each figure stands the naive baseline: one pass
+of the landmark network, read as it comes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import platform
+import time
+from collections.abc import Sequence
+from dataclasses import asdict
+from importlib.metadata import version
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from framecheck.classify.size import SizeReading, name_size
+from framecheck.classify.vocabulary import Vocabulary
+from framecheck.measure.frame import measure_frame
+from framecheck.measure.posture import judge_facing
+from framecheck.pipeline.settings import Judging, Settings, load_judging
+from framecheck.pose.estimator import MediaPipeEstimator
+from framecheck.pose.models import provide_models
+from framecheck.pose.networks import Networks, open_networks
+from framecheck.records.framing import FrameMeasurement
+from framecheck.records.picture import Picture
+from framecheck.records.values import NotMeasured, number_or
+from tests.bench.naive import read_naively, whole_view
+from tests.bench.score import BORDER_LEVEL, Case, Found, figures, match_subject
+from tests.bench.truth import Frame, middle_px, read_frames, truth_measurement
+
+SCENES = Path(__file__).parent / "scenes"
+JOINT_PARTS = frozenset({"ankle", "mid-calf", "knee"})
+TARGETS = {
+    "subject_found": ">= 0.97", "people_count_right": ">= 0.93",
+    "crop_level_error_median": "<= 0.015", "crop_level_error_p90": "<= 0.05",
+    "band_right": ">= 0.90", "joint_flag_f1": ">= 0.90",
+    "headroom_error_frac_p90": "<= 0.012", "yaw_error_deg_median": "<= 8",
+}  # fmt: skip
+
+
+def read_picture(frame: Frame) -> Picture:
+    bgr = cv2.imread(str(frame.path))
+    return Picture(rgb=np.ascontiguousarray(bgr[:, :, ::-1]), active=frame.picture, name=frame.path.name)  # fmt: skip
+
+
+def found_from(measurement: FrameMeasurement, judging: Judging, subject: int | None) -> Found:
+    """Reduce a measurement to what is scored; `subject` is the person to compare with the truth."""
+    judgement = judging.judge(measurement)
+    heads = [
+        (person.nose_px, number_or(person.head_height_px, 1.0)) for person in measurement.people
+    ]
+    found = Found(heads=heads, shot_type=judgement.shot_type.value, subject_rank=subject)
+    if subject is None:
+        return found
+    person = measurement.people[subject]
+    found.crop_level = number_or(person.crop_level, float("nan"))
+    found.band = _band(person.crop_level, person.top_level, person.figure_frac, judging.vocabularies[0])  # fmt: skip
+    found.flags = frozenset(
+        flag.part for flag in judgement.flags if flag.person == subject and flag.part in JOINT_PARTS
+    )
+    found.headroom_frac = number_or(person.headroom_frac, float("nan"))
+    found.head_yaw_deg = number_or(person.head_yaw_deg, float("nan"))
+    found.facing = None if person.facing is None else person.facing.value
+    return found
+
+
+def _band(crop: object, top: object, figure: object, vocabulary: Vocabulary) -> str | None:
+    if isinstance(crop, float) and isinstance(top, float) and isinstance(figure, float):
+        reading = SizeReading(crop_level=crop, top_level=top, figure_frac=figure, error_level=1e-6)
+        name = name_size(reading, vocabulary)
+        return None if name is None else name.name
+    return None
+
+
+def near_border(truth: FrameMeasurement, vocabulary: Vocabulary) -> bool:
+    """True when a small change of the true reading would change the true band."""
+    if not truth.people:
+        return False
+    p = truth.people[0]
+    crop, top, figure = (number_or(v, 0.0) for v in (p.crop_level, p.top_level, p.figure_frac))
+    names = {
+        _band(crop + dc, top + dt, figure * (1 + df), vocabulary)
+        for dc, dt, df in ((0, 0, 0), (BORDER_LEVEL, 0, 0), (-BORDER_LEVEL, 0, 0), (0, BORDER_LEVEL, 0), (0, -BORDER_LEVEL, 0), (0, 0, 0.05), (0, 0, -0.05))
+    }  # fmt: skip
+    return len(names) > 1
+
+
+def run_ours(frames: Sequence[Frame], networks: Networks, judging: Judging) -> list[Case]:
+    estimator = MediaPipeEstimator(networks)
+    return [_case(frame, estimator, judging) for frame in frames]
+
+
+def _case(frame: Frame, estimator: MediaPipeEstimator, judging: Judging) -> Case:
+    picture = read_picture(frame)
+    start = time.perf_counter()
+    seen = estimator.see(picture)
+    height, width = picture.rgb.shape[:2]
+    measured = measure_frame(width, height, picture.active, seen)
+    seconds = time.perf_counter() - start
+    truth = truth_measurement(frame)
+    true = found_from(truth, judging, 0 if truth.people else None)
+    heads = [(p.nose_px, 1.0) for p in measured.people]
+    found = found_from(measured, judging, match_subject(true, heads))
+    return Case(
+        name=frame.path.name, tags=tuple(frame.truth.get("tags", ())), truth=true, found=found,
+        near_border=near_border(truth, judging.vocabularies[0]), seconds=seconds,
+    )  # fmt: skip
+
+
+def run_naive(frames: Sequence[Frame], networks: Networks, judging: Judging) -> list[Case]:
+    cases = []
+    for frame in frames:
+        picture = read_picture(frame)
+        start = time.perf_counter()
+        readings = read_naively(networks, picture)
+        seconds = time.perf_counter() - start
+        truth = truth_measurement(frame)
+        true = found_from(truth, judging, 0 if truth.people else None)
+        heads = [(r["eye"], r["head_height_px"]) for r in readings]
+        rank = match_subject(true, heads)
+        found = Found(heads=heads, shot_type=_naive_type(len(readings)), subject_rank=rank)
+        if rank is not None:
+            _fill_naive(found, readings[rank], judging)
+        cases.append(Case(name=frame.path.name, tags=(), truth=true, found=found, near_border=near_border(truth, judging.vocabularies[0]), seconds=seconds))  # fmt: skip
+    return cases
+
+
+def _fill_naive(found: Found, reading: dict[str, float], judging: Judging) -> None:
+    level = reading["crop_level"]
+    found.crop_level = level
+    found.band = _band(level, 1.01, reading["figure_frac"], judging.vocabularies[0])
+    t = judging.thresholds
+    zones = {
+        "ankle": (t.ankle_from_level, t.ankle_to_level),
+        "mid-calf": (t.mid_calf_from_level, t.mid_calf_to_level),
+        "knee": (t.knee_from_level, t.knee_to_level),
+    }
+    hit = next((part for part, (low, high) in zones.items() if low <= level <= high), None)
+    found.flags = frozenset({hit} if hit else ())
+    found.headroom_frac = reading["headroom_frac"]
+    found.head_yaw_deg = reading["head_yaw_deg"]
+    found.facing = judge_facing(reading["head_yaw_deg"]).value
+
+
+def _naive_type(count: int) -> str:
+    return {0: "no people", 1: "single", 2: "two", 3: "three"}.get(count, "group")
+
+
+def measure_speed(networks: Networks, frames: Sequence[Frame], rounds: int = 3) -> dict[str, float]:
+    """Whole measurement over one bare landmark pass with masks, at 1080p, on the same pictures."""
+    estimator = MediaPipeEstimator(networks)
+    chosen = [f for f in frames if 1 <= len(f.people) <= 2][:: max(1, len(frames) // 24)][:24]
+    bare_s, whole_s = [], []
+    for frame in chosen:
+        picture = _at_1080p(read_picture(frame))
+        for _ in range(rounds):
+            start = time.perf_counter()
+            networks.find_bodies(whole_view(picture), "bare")
+            middle = time.perf_counter()
+            seen = estimator.see(picture)
+            measure_frame(picture.rgb.shape[1], picture.rgb.shape[0], picture.active, seen)
+            bare_s.append(middle - start)
+            whole_s.append(time.perf_counter() - middle)
+    ratios = np.array(whole_s) / np.array(bare_s)
+    return {
+        "pictures": len(chosen), "bare_ms_mean": 1e3 * float(np.mean(bare_s)),
+        "whole_ms_mean": 1e3 * float(np.mean(whole_s)),
+        "ratio_of_means": float(np.mean(whole_s) / np.mean(bare_s)),
+        "ratio_median": float(np.median(ratios)), "ratio_p90": float(np.quantile(ratios, 0.9)),
+    }  # fmt: skip
+
+
+def _at_1080p(picture: Picture) -> Picture:
+    scale = 1080 / picture.rgb.shape[0]
+    rgb = cv2.resize(picture.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_CUBIC)
+    a = picture.active
+    active = type(a)(x_px=a.x_px * scale, y_px=a.y_px * scale, w_px=a.w_px * scale, h_px=a.h_px * scale)  # fmt: skip
+    return Picture(rgb=rgb, active=active, name=picture.name)
+
+
+def table_text(ours: dict[str, float], naive: dict[str, float]) -> str:
+    rows = [f"{'figure':34} {'framecheck':>10} {'naive':>10}  to reach"]
+    rows += [
+        f"{name:34} {value:10.4f} {naive.get(name, float('nan')):10.4f}  {TARGETS.get(name, '')}"
+        for name, value in ours.items()
+    ]
+    return "\n".join(rows)
+
+
+def worst_text(cases: Sequence[Case], count: int) -> str:
+    """The worst frames by crop level, and every frame with a miss, for a table of causes."""
+    rows = []
+    for case in cases:
+        t, f = case.truth, case.found
+        error = abs((f.crop_level or 0) - (t.crop_level or 0)) if t.heads else 0.0
+        rows.append((error + (1.0 if f.subject_rank is None and t.heads else 0.0), case))
+    rows.sort(key=lambda row: -row[0])
+    return "\n".join(
+        f"{case.name} {error:.3f} true {case.truth.crop_level} found {case.found.crop_level} "
+        f"people {len(case.truth.heads)}/{len(case.found.heads)} {case.truth.band}/{case.found.band} "
+        f"{','.join(case.tags)}"
+        for error, case in rows[:count]
+    )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--scenes", type=Path, default=SCENES, help="folder with truth.json")
+    parser.add_argument("--models", type=Path, default=None, help="model files, if not cached")
+    parser.add_argument("--json", type=Path, default=None, help="write the figures here as well")
+    parser.add_argument("--worst", type=int, default=0, help="list this many worst frames")
+    parser.add_argument("--no-speed", action="store_true")
+    arguments = parser.parse_args()
+    frames = read_frames(arguments.scenes)
+    judging = load_judging(Settings())
+    with open_networks(provide_models(arguments.models)) as networks:
+        ours_cases = run_ours(frames, networks, judging)
+        ours, naive = figures(ours_cases), figures(run_naive(frames, networks, judging))
+        speed = {} if arguments.no_speed else measure_speed(networks, frames)
+    print(table_text(ours, naive))
+    for name, value in speed.items():
+        print(f"{'speed_' + name:34} {value:10.3f}" + ("            <= 2.5" if name == "ratio_of_means" else ""))  # fmt: skip
+    if arguments.worst:
+        print(worst_text(ours_cases, arguments.worst))
+    if arguments.json:
+        document = {
+            "scenes": arguments.scenes.name, "machine": f"{platform.system()} {platform.machine()}",
+            "python": platform.python_version(), "mediapipe": version("mediapipe"),
+            "framecheck": ours, "naive": naive, "speed": speed,
+            "cases": [asdict(case) for case in ours_cases],
+        }  # fmt: skip
+        arguments.json.write_text(json.dumps(document, indent=1, sort_keys=True, default=_plain), encoding="utf-8")  # fmt: skip
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, (frozenset, set)):
+        return sorted(value)
+    return float(value) if isinstance(value, np.floating) else str(value)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,128 @@
+"""Read rendered truth, and turn it into the same records that the tool produces.
+
+The crop levels in `truth.json` were computed by the renderer from exact 3-D points, by code that
+shares nothing with the tool's own ruler.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from framecheck.geometry.ruler import MARK_LEVELS
+from framecheck.measure.cuttable import is_inside
+from framecheck.measure.posture import judge_facing
+from framecheck.measure.ruler_fit import ruler_from_points
+from framecheck.records.framing import (
+    BodyRuler,
+    FrameMeasurement,
+    JointSeen,
+    PersonFraming,
+    Posture,
+    Role,
+)
+from framecheck.records.values import Box, NotMeasured, PointPx
+
+NOT_IN_TRUTH = NotMeasured(reason="not part of the truth")
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One rendered picture and its truth."""
+
+    path: Path
+    truth: dict[str, Any]
+
+    @property
+    def picture(self) -> Box:
+        x, y, w, h = self.truth["picture_xywh_px"]
+        return Box(x_px=x, y_px=y, w_px=w, h_px=h)
+
+    @property
+    def people(self) -> list[dict[str, Any]]:
+        return list(self.truth["people"])
+
+
+def read_frames(folder: Path) -> list[Frame]:
+    document = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
+    return [Frame(path=folder / frame["file"], truth=frame) for frame in document["frames"]]
+
+
+def middle_px(person: dict[str, Any], name: str) -> PointPx | None:
+    marks = person["marks_px"]
+    if name in marks:
+        return None if marks[name] is None else tuple(marks[name])
+    left, right = marks.get(f"{name}_left"), marks.get(f"{name}_right")
+    if left is None or right is None:
+        return None
+    return ((left[0] + right[0]) / 2, (left[1] + right[1]) / 2)
+
+
+def truth_ruler(person: dict[str, Any]) -> BodyRuler | None:
+    points = {name: middle_px(person, name) for name in MARK_LEVELS}
+    whole = {name: point for name, point in points.items() if point is not None}
+    if len(whole) < len(points):
+        return None
+    return ruler_from_points(whole, dict.fromkeys(whole, True), 0.001)
+
+
+def truth_measurement(frame: Frame) -> FrameMeasurement:
+    people = tuple(_framing(i, person, frame.picture) for i, person in enumerate(frame.people))
+    return FrameMeasurement(
+        width_px=frame.truth["width_px"], height_px=frame.truth["height_px"],
+        picture=frame.picture, people=people,
+    )  # fmt: skip
+
+
+def _framing(index: int, person: dict[str, Any], picture: Box) -> PersonFraming:
+    ruler = truth_ruler(person)
+    reading = person["ruler"]
+    eye, chin, nose = (middle_px(person, name) for name in ("eye", "chin", "nose"))
+    assert eye is not None and chin is not None and nose is not None
+    x, y, w, h = person["box_xywh_px"]
+    return PersonFraming(
+        person=index,
+        role=Role(person["role"]),
+        choice="truth",
+        box=Box(x_px=x, y_px=y, w_px=w, h_px=h),
+        nose_px=nose,
+        crown_y_px=picture.y_px + person["headroom_frac"] * picture.h_px,
+        chin_y_px=chin[1],
+        head_height_px=reading["head_height_px"],
+        ruler=ruler,
+        crop_level=reading["bottom"],
+        top_level=reading["top"],
+        left_cut=_side(reading["left"]),
+        right_cut=_side(reading["right"]),
+        headroom_frac=person["headroom_frac"],
+        look_room_frac=NOT_IN_TRUTH,
+        look_ahead_wfrac=NOT_IN_TRUTH,
+        eye_line_frac=(eye[1] - picture.y_px) / picture.h_px,
+        head_yaw_deg=person["head_yaw_deg"],
+        head_pitch_deg=person["head_pitch_deg"],
+        head_roll_deg=person["head_roll_deg"],
+        facing=judge_facing(person["head_yaw_deg"]),
+        posture=Posture(person["posture"]),
+        figure_frac=reading["figure_px"] / picture.h_px,
+        joints=_joints(person, picture),
+        skeleton_px=(),
+        confidence=1.0,
+    )
+
+
+def _side(levels: list[float] | None) -> float | NotMeasured:
+    return NotMeasured(reason="clear of the edge") if levels is None else max(levels)
+
+
+def _joints(person: dict[str, Any], picture: Box) -> tuple[JointSeen, ...]:
+    stems = {"elbow": "elbow", "wrist": "wrist", "fingertips": "fingertip", "knee": "knee", "ankle": "ankle"}  # fmt: skip
+    found = []
+    for part, stem in stems.items():
+        for side in ("left", "right"):
+            point = person["marks_px"].get(f"{stem}_{side}")
+            if point is not None:
+                inside = is_inside((point[0], point[1]), picture)
+                found.append(JointSeen(part=part, side=side, x_px=point[0], y_px=point[1], inside=inside, seen=inside))  # fmt: skip
+    return tuple(found)
