@@ -94,8 +94,7 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
 
     Example: framecheck measure stills --out measured --overlay
 
-    Example: framecheck measure "day_*/*.jpg" --out measured --vocabulary trade --vocabulary
-    nine-class
+    Example: framecheck measure "day_*/*.jpg" --out measured --format parquet
 
     Exit codes: 0 fine, 1 flags found (with --fail-on-flags), 2 wrong usage, 3 some files failed,
     130 interrupted.
@@ -103,7 +102,8 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     from framecheck.pipeline.pool import PoolLimits
     from framecheck.pipeline.settings import Settings
     from framecheck.pipeline.staffing import choose_workers
-    from framecheck.pipeline.stills import plan_order
+    from framecheck.pipeline.stills import plan_order, real_tools
+    from framecheck.report.overlay_file import write_overlay
 
     settings = Settings(
         vocabularies=tuple(vocabulary or ()),
@@ -117,9 +117,9 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         task_s=time_limit,
         log=log.absolute() if log else None,
     )
-    tools: Tools | None = ctx.obj
+    tools: Tools = ctx.obj or real_tools(write_overlay)
     with ModelProgress(quiet=quiet) as progress:
-        order = plan_order(paths, out, settings, tools=tools, progress=progress.show)
+        order = plan_order(paths, out, settings, tools, progress=progress.show)
     order = order.with_handling(limits=limits, format_name=format_name, afresh=afresh)
     return _carry_out(order, _Wish(out=out, quiet=quiet, fail_on_flags=fail_on_flags))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
 MOST_PICTURES = 40  # a longer list scrolls away; then only what needs a look is listed
 
-_FILE_WIDTH = 26
-_COLUMNS = (("people", 6), ("shot", 17), ("cut", 6), ("air", 5))
+_FILE_WIDTH = 21
+_SIZE_WIDTH = 22
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,14 +37,17 @@ def summary_lines(summary: RunSummary, width: int) -> list[Line]:
         flagged = [row for row in shown if row["flags"]]
         shown = flagged[:MOST_PICTURES]
         lines.append(
-            Line(text=f"The first {len(shown)} of {len(flagged)} pictures with flags:")
+            Line(text=f"The first {len(shown)} of the {len(flagged)} with flags:")
             if len(flagged) > len(shown)
-            else Line(text=f"The {len(flagged)} pictures with flags:")
+            else Line(text="Only those with flags are listed:")
         )
     if shown:
+        folder = _shared_folder([str(row["file"]) for row in shown])
+        if folder:
+            lines += [Line(text=text) for text in _chunks(f"In {printable(folder)}", width)]
         lines.append(Line(text=_heading(), style="bold"))
         for row in shown:
-            lines += _picture_lines(row, width)
+            lines += _picture_lines(row, str(row["file"])[len(folder) :], width)
     return lines + _trouble_lines(summary.files, width)
 
 
@@ -65,21 +69,32 @@ def closing_lines(summary: RunSummary, out: Path, seconds: float, width: int) ->
 
 
 def _heading() -> str:
-    cells = "".join(f"{name:>{size}}  " for name, size in _COLUMNS[:1])
-    return f"{'picture':<{_FILE_WIDTH}}  {cells}{'shot':<17}  {'cut':>5}  {'air':>5}  size"
+    size = f"{'size':<{_SIZE_WIDTH}}"
+    return f"{'picture':<{_FILE_WIDTH}}  {size}  {'cut':>5}  {'air':>5}  people"
 
 
-def _picture_lines(row: Row, width: int) -> list[Line]:
-    name = printable(str(row["file"]))
+def _shared_folder(files: Sequence[str]) -> str:
+    """The folders that all names begin with, up to the last separator; "" when there are none."""
+    shared = os.path.commonprefix(files)  # noqa: RUF071  # cut back to a separator below
+    ends = [shared.rfind(separator) for separator in (os.sep, os.altsep) if separator]
+    return shared[: max(ends) + 1]
+
+
+def _picture_lines(row: Row, shown_name: str, width: int) -> list[Line]:
+    name = printable(shown_name)
+    people = f"{row['people']} {row['shot_type']}" if row["people"] else row["shot_type"]
     numbers = (
-        f"{row['people']:>6}  {row['shot_type']:<17}  {_level(row['crop_level']):>5}  "
-        f"{_share(row['headroom_frac']):>5}  {printable(_size(row))}"
+        f"{_size(row):<{_SIZE_WIDTH}}  {_level(row['crop_level']):>5}  "
+        f"{_share(row['headroom_frac']):>5}  {people}"
     )
     if len(name) <= _FILE_WIDTH:
         lines = [Line(text=f"{name:<{_FILE_WIDTH}}  {numbers}".rstrip())]
     else:
         lines = [Line(text=text) for text in _chunks(name, width)]
         lines.append(Line(text=f"{'':<{_FILE_WIDTH}}  {numbers}".rstrip()))
+    if row["size_second"]:
+        second = f"or {row['size_second']}: the cut lies within its error of the border"
+        lines += [Line(text=text) for text in wrapped(second, width, "      ", "    ? ")]
     for mark, column, style in (("!", "flags", "yellow"), (">", "advice", "cyan")):
         words = wrapped(str(row[column] or ""), width, "      ", f"    {mark} ")
         lines += [Line(text=text, style=style) for text in words]
@@ -104,8 +119,10 @@ def _size(row: Row) -> str:
         return ""
     confidence = row["size_confidence"]
     sure = f" {confidence * 100:.0f} %" if isinstance(confidence, float) else ""
-    second = f", or {row['size_second']}" if row["size_second"] else ""
-    return f"{row['size']}{sure}{second}"
+    name = printable(str(row["size"]))
+    if len(name + sure) > _SIZE_WIDTH:
+        name = printable(str(row["size_abbr"]))[: _SIZE_WIDTH - len(sure)]
+    return name + sure
 
 
 def _level(value: Cell) -> str:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from framecheck.classify.vocabulary import Band, Span, Vocabulary
 
 _CELLS = 41  # of the drawn ruler, sole to crown
-_DRAWN_MARKS = ("sole", "knee", "hip", "shoulder", "crown")
+_DRAWN_MARKS = ("sole", "knee", "hip", "chin", "crown")
 
 
 @guarded

@@ -25,6 +25,7 @@ MOST_NOISE = 9.0  # standard deviation along a line of a bar; evenly spread 0..2
 LINE_TOLERANCE = 2.0  # how far the mean of one line of a bar may lie from another's, of 255
 SPECK = 24.0  # a sample this much above the bar ends it
 SAMPLES = 128  # along each line for the first look
+CLOSE_SAMPLES = 640  # along each line near the border
 LOOK_AHEAD = 17  # lines; compression stains one block (up to 16 lines) outside the border
 LOOK_BACK = 8  # lines of the bar that the step is measured against
 RATIO_FLOOR = 2.0  # of 255, keeps the ratio of two almost black lines from meaning much
@@ -84,13 +85,13 @@ def _pair(view: Pixels) -> tuple[int, int]:
         return 0, 0
     near, far = _look(view), _look(view[::-1])
     same = abs(near.level - far.level) <= SAME_LEVEL
-    if same and _alike(near, far, len(view)):
-        return near.size_px, far.size_px
     first, last = _alone(near), _alone(far)
-    if same and not first and _hides(near, behind=far):
-        return far.size_px, far.size_px
-    if same and not last and _hides(far, behind=near):
-        return near.size_px, near.size_px
+    if same and _alike(near, far, len(view)):
+        first, last = near.size_px, far.size_px
+    elif same and not first and _hides(near, behind=far):
+        first = last = far.size_px
+    elif same and not last and _hides(far, behind=near):
+        first = last = near.size_px
     return first, last
 
 
@@ -123,7 +124,8 @@ def _look(view: Pixels) -> _Strip:
     if dark == 0 or dark > limit:
         return _Strip(dark_px=min(dark, limit), level=level, noise=noise)
     start = max(0, dark - LOOK_BACK)
-    near = _levels(view[start : dark + 2 * LOOK_AHEAD])
+    stride = max(1, view.shape[1] // CLOSE_SAMPLES)
+    near = _levels(view[start : dark + 2 * LOOK_AHEAD, ::stride])
     hard = _sharpest_step(near, level, dark - start)
     size = hard + _soft_lines(near, level, hard)
     small, big = _step_shares(near, hard, size)

@@ -53,9 +53,9 @@ def read_still(path: Path, limits: Limits = DEFAULT_LIMITS) -> Picture:
     kind = kind_of(data)
     if not kind:
         raise CannotOpen(f"{name} is not a picture that can be read ({READABLE})", where=name)
-    with _translated(name, "its header"):
+    with _translated(name, "its header", len(data)):
         reader = _open_checked(data, kind, limits, name)
-    with _translated(name, "its picture data"):
+    with _translated(name, "its picture data", len(data)):
         pixels, notes = _decode(reader, data, kind) if reader else _decode_unusual(data)
         rgb, more = to_rgb(pixels)
     return Picture(rgb=rgb, active=find_active_picture(rgb), name=name, notes=(*notes, *more))
@@ -108,7 +108,7 @@ def _check_header(reader: ImageFile.ImageFile, limits: Limits, name: str) -> Non
 
 
 @contextmanager
-def _translated(name: str, part: str) -> Iterator[None]:
+def _translated(name: str, part: str, size_bytes: int) -> Iterator[None]:
     """Parsers fail on broken bytes in every way there is; here they all become one error."""
     try:
         with warnings.catch_warnings():
@@ -122,6 +122,8 @@ def _translated(name: str, part: str) -> Iterator[None]:
         ) from error
     except Exception as error:
         reason = " ".join(str(error).split()) or type(error).__name__
+        if "truncated" in reason.lower():  # Pillow counts what its decoder has left, not the file
+            reason = f"the file ends too early, after {size_bytes} bytes"
         raise CannotDecode(
             f"{name} is broken or cut off in {part} ({reason[:200]}); copy or export it again",
             where=name,
@@ -130,13 +132,13 @@ def _translated(name: str, part: str) -> Iterator[None]:
 
 def _decode(reader: ImageFile.ImageFile, data: bytes, kind: str) -> tuple[Pixels, tuple[str, ...]]:
     """Pixels of one to four channels, upright, with notes."""
-    turn, notes = _orientation(reader)
     deep = _is_deep(reader, data, kind)
+    # both decoders turn a TIFF themselves and drop the mark, so it is looked at before and after
+    before = _orientation(reader) if kind == "TIFF" else None
     reader.load()
-    if turn != 1:
+    turn, notes = _orientation(reader)
+    if (before or (turn,))[0] != 1:
         notes = (*notes, "turned upright by its orientation mark")
-    if kind == "TIFF":
-        turn, _ = _orientation(reader)  # both decoders turn a TIFF themselves, and drop the mark
     pixels, more = _pixels_of(reader)
     if deep and pixels.max() <= DARK:
         # colours in 16 bit lose the lower half in Pillow, which is all there is in such a file

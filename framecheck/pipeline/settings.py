@@ -119,8 +119,17 @@ def own_version() -> str:
 def settings_fingerprint(judging: Judging, *parts: object) -> str:
     """A short text that changes with anything that changes results."""
     # The records are frozen and hold numbers and texts alone, so that repr tells all of them.
-    whole = "\n".join(map(repr, (own_version(), judging, *parts)))
+    whole = "\n".join(map(repr, (own_version(), _own_code(), judging, *parts)))
     return hashlib.sha256(whole.encode("utf-8", "surrogateescape")).hexdigest()[:16]
+
+
+def _own_code() -> str:
+    """A checksum of the package's code: a version number stands still while code is worked on."""
+    folder = Path(__file__).resolve().parents[1]
+    digest = hashlib.sha256()
+    for file in sorted(folder.rglob("*.py")):
+        digest.update(file.read_bytes())
+    return digest.hexdigest()
 
 
 def _check_unlike(vocabularies: tuple[Vocabulary, ...]) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import time
 import traceback
 from collections.abc import Callable
@@ -11,7 +10,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 from framecheck.errors import FramecheckError
-from framecheck.export.atomic import write_atomically
 from framecheck.measure.frame import measure_frame
 from framecheck.pipeline.settings import Judging
 from framecheck.records.framing import FrameMeasurement
@@ -22,8 +20,7 @@ if TYPE_CHECKING:
     from framecheck.pose.estimator import Estimator
 
 ReadPicture: TypeAlias = Callable[[Path], Picture]
-
-_OVERLAY_QUALITY = 92
+WriteOverlay: TypeAlias = Callable[[Picture, FrameResult, Path], object]
 
 
 class Measurer(Protocol):
@@ -81,24 +78,24 @@ class OpenStillWork:
         open_measurer: called once in each worker; picklable, and its repr tells the models, as
             results are taken over from an earlier run only when that is the same.
         read_picture: path to picture; picklable.
+        write_overlay: draws and writes an annotated copy; picklable.
         judging: the opinions of the run.
     """
 
     open_measurer: OpenMeasurer
     read_picture: ReadPicture
+    write_overlay: WriteOverlay
     judging: Judging
 
     def __call__(self) -> Callable[[StillTask], FileOutcome]:
         """Load, and return the worker's function."""
-        measurer = self.open_measurer()
-        return _StillWork(measurer=measurer, read_picture=self.read_picture, judging=self.judging)
+        return _StillWork(measurer=self.open_measurer(), parts=self)
 
 
 @dataclass(slots=True, kw_only=True)
 class _StillWork:
     measurer: Measurer
-    read_picture: ReadPicture
-    judging: Judging
+    parts: OpenStillWork
     stage: str = field(default="", init=False)
 
     def __call__(self, task: StillTask) -> FileOutcome:
@@ -120,16 +117,16 @@ class _StillWork:
 
     def _measure(self, task: StillTask) -> FrameResult:
         self.stage = "reading"
-        picture = self.read_picture(task.path)
+        picture = self.parts.read_picture(task.path)
         self.stage = "measuring"
         measurement = self.measurer.measure(picture)
         self.stage = "judging"
         result = FrameResult(
-            file=task.file, measurement=measurement, judgement=self.judging.judge(measurement)
+            file=task.file, measurement=measurement, judgement=self.parts.judging.judge(measurement)
         )
         if task.overlay is not None:
             self.stage = "overlay"
-            write_overlay(picture, result, task.overlay)
+            self.parts.write_overlay(picture, result, task.overlay)
         return result
 
     def _failed(self, task: StillTask, started: float, trouble: tuple[str, str]) -> FileOutcome:
@@ -142,22 +139,6 @@ class _StillWork:
             seconds=round(time.monotonic() - started, 3),
         )
         return FileOutcome(report=report)
-
-
-def write_overlay(picture: Picture, result: FrameResult, path: Path) -> Path:
-    """Write the annotated copy as a JPEG.
-
-    Raises:
-        ExportError: it cannot be written.
-    """
-    from PIL import Image
-
-    from framecheck.report.overlay import draw_overlay
-
-    buffer = io.BytesIO()
-    drawn = Image.fromarray(draw_overlay(picture.rgb, result))
-    drawn.save(buffer, format="JPEG", quality=_OVERLAY_QUALITY, subsampling=0)
-    return write_atomically(path, buffer.getvalue())
 
 
 def _unexpected(error: Exception, stage: str) -> tuple[str, str]:

@@ -11,7 +11,13 @@ from framecheck.pipeline.pool import PoolLimits
 from framecheck.pipeline.run import Input, Order
 from framecheck.pipeline.settings import Settings, load_judging
 from framecheck.pipeline.staffing import choose_workers
-from framecheck.pipeline.still import OpenMeasurer, OpenStillWork, ReadPicture, StillMeasurer
+from framecheck.pipeline.still import (
+    OpenMeasurer,
+    OpenStillWork,
+    ReadPicture,
+    StillMeasurer,
+    WriteOverlay,
+)
 from framecheck.records.picture import Picture
 
 if TYPE_CHECKING:
@@ -28,11 +34,13 @@ class Tools:
         find_inputs: what the user named, to inputs.
         provide_measurer: settings and a progress call, to what opens a measurer in a worker.
         read_picture: path to picture; picklable.
+        write_overlay: draws and writes an annotated copy; picklable.
     """
 
     find_inputs: Callable[[Sequence[str]], tuple[Input, ...]]
     provide_measurer: Callable[[Settings, ModelProgress | None], OpenMeasurer]
     read_picture: ReadPicture
+    write_overlay: WriteOverlay
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,12 +71,17 @@ class OpenMediaPipe:
         return StillMeasurer(MediaPipeEstimator(networks))
 
 
-def real_tools() -> Tools:
-    """The adapters for real files and real models."""
+def real_tools(write_overlay: WriteOverlay) -> Tools:
+    """The adapters for real files and real models.
+
+    Args:
+        write_overlay: drawing lies on the same floor as this module, so it is handed in.
+    """
     return Tools(
         find_inputs=_find_inputs,
         provide_measurer=_provide_measurer,
         read_picture=read_one_still,
+        write_overlay=write_overlay,
     )
 
 
@@ -76,8 +89,8 @@ def plan_order(
     paths: Sequence[str],
     out: Path,
     settings: Settings,
+    tools: Tools,
     *,
-    tools: Tools | None = None,
     progress: ModelProgress | None = None,
 ) -> Order:
     """The order for measuring stills, everything checked and the models at hand.
@@ -86,12 +99,12 @@ def plan_order(
         ConfigError: a data file is wrong.
         ModelError: the models cannot be had.
     """
-    tools = tools or real_tools()
     judging = load_judging(settings)
     inputs = tools.find_inputs(paths)
     work = OpenStillWork(
         open_measurer=tools.provide_measurer(settings, progress),
         read_picture=tools.read_picture,
+        write_overlay=tools.write_overlay,
         judging=judging,
     )
     return Order(

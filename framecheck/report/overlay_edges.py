@@ -73,7 +73,7 @@ def _draw_top_cut(scene: Scene, subject: PersonFraming) -> None:
     level = subject.top_level
     if isinstance(level, NotMeasured) or level >= 1.0:
         return
-    head, y = scene.head(subject), scene.picture.y_px
+    head, y = scene.head(subject), scene.picture.y_px + _half_bar_px(scene)
     _draw_bar(scene, ((head.x_px, y), (head.right_px, y)), strong=True)
     scene.labels.append(
         Label(
@@ -90,8 +90,8 @@ def _draw_top_cut(scene: Scene, subject: PersonFraming) -> None:
 
 def _draw_side_cuts(scene: Scene, subject: PersonFraming) -> None:
     sides = (
-        (subject.left_cut, scene.picture.x_px, 1.0),
-        (subject.right_cut, scene.picture.right_px, -1.0),
+        (subject.left_cut, scene.picture.x_px + _half_bar_px(scene), 1.0),
+        (subject.right_cut, scene.picture.right_px - _half_bar_px(scene), -1.0),
     )
     for level, x, inward in sides:
         if isinstance(level, NotMeasured):
@@ -120,10 +120,14 @@ def _draw_bar(scene: Scene, span: tuple[PointPx, PointPx], *, strong: bool) -> N
 def _bottom_span(scene: Scene, person: PersonFraming) -> tuple[PointPx, PointPx]:
     """Where the person meets the bottom edge, pulled in by half a bar so that all of it shows."""
     box, picture = scene.box(person.box), scene.picture
-    y = picture.bottom_px - scene.sizes.line_px * _BAR_LINES / 2
+    y = picture.bottom_px - _half_bar_px(scene)
     left = min(max(box.x_px, picture.x_px), picture.right_px)
     right = max(min(box.right_px, picture.right_px), left)
     return ((left, y), (right, y))
+
+
+def _half_bar_px(scene: Scene) -> float:
+    return scene.sizes.line_px * _BAR_LINES / 2
 
 
 def _clamped_y(scene: Scene, y: float) -> float:

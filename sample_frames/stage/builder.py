@@ -207,7 +207,7 @@ def _finish(plan: Plan, rng: np.random.Generator) -> Finish:
     return Finish(
         noise=float(rng.uniform(0.3, 3.0)) * (1.4 if plan.dim else 1.0),
         blur_px=float(rng.choice([0.0, 0.0, 0.4, 0.8, 1.2])),
-        exposure=float(rng.uniform(0.42, 0.6) if plan.dim else rng.uniform(0.8, 1.12)),
+        exposure=float(rng.uniform(0.5, 0.7) if plan.dim else rng.uniform(0.9, 1.2)),
     )
 
 

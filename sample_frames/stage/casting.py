@@ -62,7 +62,7 @@ def _hair(shape: Shape, rng: np.random.Generator) -> HairStyle:
     thickness = float(rng.choice([0.0, 0.006, 0.012, 0.02]) if male else rng.choice([0.01, 0.018, 0.026]))
     long = rng.random() < (0.08 if male else 0.6)
     return HairStyle(
-        thickness_m=thickness,
+        thickness_m=max(thickness, 0.012) if long else thickness,
         length_m=float(rng.uniform(0.08, 0.24)) if long else 0.0,
         lump_m=float(rng.choice([0.001, 0.003, 0.006])),
         bun=bool(not long and not male and rng.random() < 0.5),

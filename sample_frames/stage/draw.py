@@ -20,11 +20,12 @@ Image = NDArray[np.uint8]
 
 @dataclass(frozen=True)
 class Finish:
-    """What the camera adds to the picture."""
+    """What the camera adds to the picture; `soft_px` blurs the set behind the people."""
 
     noise: float = 1.5
     blur_px: float = 0.0
     exposure: float = 1.0
+    soft_px: float = 0.0
     supersample: int = 2
 
 
@@ -94,6 +95,8 @@ def _texture(part: Part) -> pv.Texture | None:
     texture.repeat = part.repeat
     texture.interpolate = True
     texture.mipmap = True
+    # Software renderers need minutes for anisotropic filtering of a plane up to the horizon.
+    texture.SetMaximumAnisotropicFiltering(1.0)
     return texture
 
 
@@ -116,6 +119,15 @@ def _aim(plotter: pv.Plotter, camera: Camera) -> None:
     half = camera.picture_wh_px[1] / 2 / camera.focal_px
     view.view_angle = float(np.degrees(2 * np.arctan(half)))
     view.clipping_range = (0.04, 900.0)
+
+
+def soften_set(image: Image, owners: NDArray[np.int32], sigma_px: float) -> Image:
+    """Blur everything but the people, like a long lens focused on them."""
+    behind = (owners < 0).astype(np.float32)[..., None]
+    spread = cv2.GaussianBlur(behind, (0, 0), sigma_px)[..., None]
+    blurred = cv2.GaussianBlur(image * behind, (0, 0), sigma_px) / np.maximum(spread, 1e-3)
+    edge = cv2.GaussianBlur(behind, (0, 0), 0.8)[..., None]
+    return (image * (1 - edge) + blurred * edge).clip(0, 255).astype(np.uint8)
 
 
 def finish_picture(image: Image, finish: Finish, rng: np.random.Generator) -> Image:

@@ -157,4 +157,5 @@ def _clear_view(people: list[dict[str, Any]]) -> bool:
     """Over the shoulder: the far face is free, the near back is there and cut by the picture."""
     near = [p for p in people if p["role"] == "foreground"]
     cut = [p for p in near if p["ruler"]["left"] or p["ruler"]["right"]]
-    return bool(cut) and people[0]["head_visible_frac"] > 0.85 and near[0]["facing"] == "away"
+    shoulder_and_head = bool(cut) and near[0]["head_visible_frac"] > 0.2
+    return shoulder_and_head and people[0]["head_visible_frac"] > 0.85 and near[0]["facing"] == "away"

@@ -12,7 +12,13 @@ from PIL import Image as PillowImage
 
 from sample_frames.stage import truth
 from sample_frames.stage.cameras import Camera
-from sample_frames.stage.draw import Finish, draw_owners, draw_picture, finish_picture
+from sample_frames.stage.draw import (
+    Finish,
+    draw_owners,
+    draw_picture,
+    finish_picture,
+    soften_set,
+)
 from sample_frames.stage.people import Person
 from sample_frames.stage.sets import StageSet
 
@@ -59,6 +65,8 @@ def render_shot(shot: Shot) -> Result:
     rng = np.random.default_rng(shot.seed)
     image = draw_picture(shot.stage, people, shot.camera, supersample=shot.finish.supersample)
     owners = draw_owners(shot.stage, people, shot.camera)
+    if shot.finish.soft_px > 0:
+        image = soften_set(image, owners, shot.finish.soft_px)
     image = _add_bars(finish_picture(image, shot.finish, rng), shot.bars_px)
     return Result(image, shot_truth(shot, owners), owners)
 

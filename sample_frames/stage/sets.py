@@ -256,7 +256,7 @@ def random_lamps(rng: np.random.Generator) -> tuple[Lamp, ...]:
     warm = (255, int(236 - 26 * max(warmth, 0)), int(222 - 70 * max(warmth, 0)))
     cold = (int(236 - 46 * max(-warmth, 0)), int(244 - 12 * max(-warmth, 0)), 255)
     key = Lamp((float(np.sin(angle)), float(-np.cos(angle)), float(height)),
-               warm if warmth > 0 else cold, float(rng.uniform(0.55, 0.85)))
+               warm if warmth > 0 else cold, float(rng.uniform(0.65, 0.95)))
     fill = Lamp((float(-np.sin(angle)), -0.8, 0.5), cold if warmth > 0 else warm,
                 float(rng.uniform(0.15, 0.4)))
     rim = Lamp((float(-np.sin(angle)), 1.0, 0.9), (255, 255, 255), float(rng.uniform(0.1, 0.5)))

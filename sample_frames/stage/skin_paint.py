@@ -99,7 +99,7 @@ def _brows(rel: Floats, weight: float) -> Floats:
 
 def _beard(rel: Floats) -> Floats:
     x, z = np.abs(rel[..., 0]), rel[..., 2]
-    cheek = _step(-0.034 - 0.25 * (0.07 - x).clip(0) - z, 0.0, 0.016)
+    cheek = _step(-0.048 - 0.15 * (0.07 - x).clip(0) - z, 0.0, 0.018)
     throat = _step(z + 0.135 + 0.35 * rel[..., 1].clip(0, 0.1), 0.0, 0.012)
     return cheek * throat * (rel[..., 1] < 0.085)
 
@@ -134,7 +134,8 @@ def _paint_head(head: Floats, look: Complexion, rng: np.random.Generator) -> Flo
     head = _blend(head, np.asarray(look.skin) * 0.55, 0.35 * lid)
     strands = 0.85 + 0.25 * grain
     hair = np.asarray(look.hair, np.float32) * 0.9
-    head = _blend(head, hair, look.beard * _beard(rel) * strands * (1 - body_mask("lips")[rows, columns]))
+    stubble = 0.75 * hair + 0.25 * np.asarray(look.skin, np.float32)
+    head = _blend(head, stubble, look.beard * _beard(rel) * strands * (1 - body_mask("lips")[rows, columns]))
     cap = _step(regions.hair_field(points, receding=look.receding), -0.002, 0.012)
     ears = body_mask("ears")[rows, columns]
     head = _blend(head, hair, look.scalp * cap * (1 - ears) * np.clip(strands, 0, 1))

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from tests.report.figures import a_result
 
 from framecheck.errors import CannotDecode, ModelBroken
 from framecheck.pipeline.run import Input
 from framecheck.pipeline.stills import Tools
 from framecheck.records.picture import Picture
 from framecheck.records.values import Box
+from framecheck.report.overlay_file import write_overlay
+from tests.report.figures import a_result
 
 
 @dataclass(frozen=True)
@@ -105,4 +106,9 @@ def provide_fake(settings, progress):
     return OpenFakeMeasurer()
 
 
-FAKE_TOOLS = Tools(find_inputs=find_fakes, provide_measurer=provide_fake, read_picture=read_fake)
+FAKE_TOOLS = Tools(
+    find_inputs=find_fakes,
+    provide_measurer=provide_fake,
+    read_picture=read_fake,
+    write_overlay=write_overlay,
+)

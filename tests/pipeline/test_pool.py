@@ -5,10 +5,10 @@ import time
 
 import psutil
 import pytest
-from tests.pipeline.fakes import OpenAndDie, OpenNothing, OpenObedientWork
 
 from framecheck.errors import ModelBroken, WorkerError
 from framecheck.pipeline.pool import Lost, PoolLimits, WorkerPool
+from tests.pipeline.fakes import OpenAndDie, OpenNothing, OpenObedientWork
 
 
 def run(tasks, workers=1, **limits):

@@ -10,8 +10,6 @@ import time
 from pathlib import Path
 
 import pytest
-from tests.pipeline.conftest import ROOT
-from tests.pipeline.fakes import FAKE_TOOLS
 
 from framecheck.errors import ConfigError, ExportError
 from framecheck.export import atomic
@@ -20,6 +18,8 @@ from framecheck.pipeline.run import measure_to_tables
 from framecheck.pipeline.settings import Settings
 from framecheck.pipeline.stills import plan_order
 from framecheck.records.judged import FileStatus
+from tests.pipeline.conftest import ROOT
+from tests.pipeline.fakes import FAKE_TOOLS
 
 TABLES = ("frames.csv", "people.csv", "files.csv")
 
@@ -34,7 +34,7 @@ def stills(tmp_path):
 
 
 def order_for(paths, out, *, workers=1, task_s=30.0, afresh=False, format_name="csv", **settings):
-    order = plan_order([str(path) for path in paths], out, Settings(**settings), tools=FAKE_TOOLS)
+    order = plan_order([str(path) for path in paths], out, Settings(**settings), FAKE_TOOLS)
     limits = PoolLimits(workers=workers, task_s=task_s)
     return order.with_handling(limits=limits, format_name=format_name, afresh=afresh)
 
@@ -217,11 +217,11 @@ def test_a_journal_on_a_full_disk_is_told(stills, tmp_path):
     from framecheck.pipeline.journal import Entry, Journal
 
     journal = Journal(tmp_path)
-    with journal.open([]):
+    with journal.open([]), Path("/dev/full").open("ab", buffering=0) as full:
         journal._file.close()
-        with Path("/dev/full").open("ab", buffering=0) as journal._file:
-            with pytest.raises(ExportError, match="No space left on device"):
-                journal.add(Entry(key="k", file_row={}))
+        journal._file = full
+        with pytest.raises(ExportError, match="No space left on device"):
+            journal.add(Entry(key="k", file_row={}))
 
 
 def test_an_output_folder_that_is_a_file_is_a_wrong_option(stills, tmp_path):

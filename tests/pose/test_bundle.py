@@ -8,28 +8,10 @@ import pytest
 
 from framecheck.errors import ModelBroken
 from framecheck.pose.bundle import METADATA_NAME, with_iris_places, with_normalization, zip_task
+from tests.pose.model_builders import a_network
 
-flatbuffers = pytest.importorskip("flatbuffers")
 schema = pytest.importorskip("mediapipe.tasks.metadata.schema_py_generated")
 metadata = pytest.importorskip("mediapipe.tasks.metadata.metadata_schema_py_generated")
-
-
-def a_network(outputs: int = 2, filler: bytes = b"weights", width: int = 6) -> bytes:
-    """The smallest TFLite file: one subgraph, one input, some outputs, no operators."""
-    model = schema.ModelT()
-    model.version = 3
-    model.buffers = [schema.BufferT(), schema.BufferT()]
-    model.buffers[1].data = list(filler)
-    graph = schema.SubGraphT()
-    graph.tensors = [schema.TensorT() for _ in range(outputs + 1)]
-    for tensor in graph.tensors:
-        tensor.shape = [1, width]
-    graph.operators, model.operatorCodes = [], []
-    graph.inputs, graph.outputs = [0], list(range(1, outputs + 1))
-    model.subgraphs = [graph]
-    builder = flatbuffers.Builder(0)
-    builder.Finish(model.Pack(builder), b"TFL3")
-    return bytes(builder.Output())
 
 
 def parsed(weights: bytes):
@@ -50,7 +32,9 @@ def metadata_of(weights: bytes) -> list[object]:
 
 @pytest.mark.parametrize(("mean", "std", "low"), [(127.5, 127.5, -1.0), (0.0, 255.0, 0.0)])
 def test_normalisation_is_written_and_can_be_read_back(mean, std, low):
-    (written,) = metadata_of(with_normalization(a_network(), mean=mean, std=std, name="net"))
+    (written,) = metadata_of(
+        with_normalization(a_network(outputs=2), mean=mean, std=std, name="net")
+    )
     tensor = written.subgraphMetadata[0].inputTensorMetadata[0]
     assert tensor.processUnits[0].options.mean == [mean]
     assert tensor.processUnits[0].options.std == [std]
@@ -69,7 +53,7 @@ def test_metadata_that_is_there_is_replaced_not_doubled():
 
 
 def test_weights_are_kept():
-    out = with_normalization(a_network(filler=b"0123456789" * 50), mean=0.0, std=1.0, name="net")
+    out = with_normalization(a_network(filler="0123456789"), mean=0.0, std=1.0, name="net")
     assert b"0123456789" * 50 in out
 
 

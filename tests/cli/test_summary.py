@@ -1,0 +1,77 @@
+"""The lines of the summary for results of many kinds."""
+
+from pathlib import Path
+
+import pytest
+
+from framecheck.cli.summary import MOST_PICTURES, closing_lines, summary_lines
+from framecheck.export.rows import row_of_file, rows_of_frame
+from framecheck.pipeline.run import RunSummary
+from framecheck.records.judged import FileReport, FileStatus
+from tests.report.figures import AN_ADVICE, a_flag, a_result
+
+
+def a_summary(results, troubles=(), **changes):
+    reports = [FileReport(file=r.file, status=FileStatus.MEASURED, frames=1) for r in results]
+    options = {"interrupted": False, "taken_over": 0, "left": 0, **changes}
+    return RunSummary(
+        files=tuple(row_of_file(report) for report in [*reports, *troubles]),
+        frames=tuple(rows_of_frame(result)[0] for result in results),
+        people=(),
+        tables=(Path("out/frames.csv"),),
+        **options,
+    )
+
+
+def texts(summary, width=80):
+    return [line.text for line in summary_lines(summary, width)]
+
+
+def test_folders_that_all_share_are_said_once():
+    lines = texts(a_summary([a_result(file="/day/one/a.jpg"), a_result(file="/day/two/b.jpg")]))
+    assert lines[0] == "In /day/"
+    assert lines[2].startswith("one/a.jpg ")
+    assert lines[3].startswith("two/b.jpg ")
+
+
+def test_a_name_is_never_cut_in_the_middle_of_a_folder_name():
+    lines = texts(a_summary([a_result(file="day1/a.jpg"), a_result(file="day2/b.jpg")]))
+    assert lines[1].startswith("day1/a.jpg ")
+
+
+def test_flags_and_advice_stand_under_their_picture():
+    result = a_result(flags=[a_flag()], advice=[AN_ADVICE], second="medium full")
+    lines = texts(a_summary([result]), width=70)
+    assert lines[3].startswith("    ? or medium full")
+    assert lines[4] == "    ! knee(bottom,+0.012,high)"
+    assert lines[5].startswith("    > Move the bottom edge up by 6 %")
+    assert lines[6].startswith("      ")
+    assert " ".join(" ".join(lines[5:]).split()) == f"> {AN_ADVICE.text}"
+
+
+def test_a_long_list_shows_only_what_needs_a_look():
+    many = [a_result(file=f"{n}.jpg") for n in range(MOST_PICTURES + 1)]
+    many[7] = a_result(file="flagged.jpg", flags=[a_flag()])
+    lines = texts(a_summary(many))
+    assert lines[0] == "Only those with flags are listed:"
+    assert sum("hip" in line or ".jpg" in line for line in lines) == 1
+    assert any(line.startswith("flagged.jpg") for line in lines)
+
+
+def test_troubles_are_told_whatever_the_length():
+    trouble = FileReport(file="b.jpg", status=FileStatus.FAILED, why="torn", where="reading")
+    skipped = FileReport(file="c.jpg", status=FileStatus.SKIPPED, why="ours", where="")
+    lines = texts(a_summary([a_result()], [trouble, skipped]))
+    assert lines[-2:] == ["failed: b.jpg: torn (reading)", "skipped: c.jpg: ours"]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"), [(3.24, "3.2 s"), (125, "2 min 05 s"), (7500, "2 h 05 min")]
+)
+def test_the_closing_line_counts(seconds, words):
+    summary = a_summary([a_result(flags=[a_flag()]), a_result()], taken_over=1)
+    closing = " ".join(line.text.strip() for line in closing_lines(summary, Path("o"), seconds, 80))
+    assert closing == (
+        f"2 measured (1 of them in an earlier run), 1 with flags in {words}. "
+        "Tables in o: frames.csv"
+    )
