@@ -34,8 +34,11 @@ def setup_camera(setup: Setup, people: list[Person]) -> Camera:
         camera, pitch_deg=setup.pitch_deg, roll_deg=setup.roll_deg, heading_deg=setup.heading_deg
     )
     return compose.frame_people(
-        camera, [people[i] for i in setup.framed],
-        bottom=setup.bottom, headroom=setup.headroom, across=setup.across,
+        camera,
+        [people[i] for i in setup.framed],
+        bottom=setup.bottom,
+        headroom=setup.headroom,
+        across=setup.across,
     )
 
 
@@ -63,9 +66,16 @@ def build_setup(setup: Setup, seed: int) -> scenes.Shot:
         if person.pose.posture == "seated":
             stage = stage.plus(*compose.seat_of(person, back=False, colour=(150, 112, 74)))
     return scenes.Shot(
-        name=setup.file, shot_type=setup.shot_type, people=tuple(people), stage=stage, camera=camera,
-        tags=("sample",), subject=0 if setup.foreground else None, foreground=setup.foreground,
-        bars_px=_bars(setup, camera), seed=seed,
+        name=setup.file,
+        shot_type=setup.shot_type,
+        people=tuple(people),
+        stage=stage,
+        camera=camera,
+        tags=("sample",),
+        subject=0 if setup.foreground else None,
+        foreground=setup.foreground,
+        bars_px=_bars(setup, camera),
+        seed=seed,
         finish=Finish(noise=0.8, supersample=3, soft_px=setup.soft_px, exposure=1.05),
     )
 
@@ -79,10 +89,15 @@ def render_samples(folder: Path, only: str = "") -> None:
         result = scenes.render_shot(build_setup(setup, seed))
         scenes.save_image(result.image, folder / setup.file, quality=90)
         names = [p.name for p in setup.cast]
-        frames.append(result.truth | {
-            "scene": SCENE, "character": " and ".join(names), "note": setup.note,
-            "fault": setup.fault,
-        })
+        frames.append(
+            result.truth
+            | {
+                "scene": SCENE,
+                "character": " and ".join(names),
+                "note": setup.note,
+                "fault": setup.fault,
+            }
+        )
         print(setup.file, file=sys.stderr)  # noqa: T201 - progress of a script
     if not only:
         text = json.dumps({"schema": SCHEMA, "seed": 0, "frames": frames}, indent=1, sort_keys=True)

@@ -173,9 +173,7 @@ def arc_rotation(start: Floats, end: Floats) -> Floats:
     cross, dot = np.cross(a, b), float(a @ b)
     if dot < -0.9999:
         return rotation("x", 180.0)
-    skew = np.array(
-        [[0, -cross[2], cross[1]], [cross[2], 0, -cross[0]], [-cross[1], cross[0], 0]]
-    )
+    skew = np.array([[0, -cross[2], cross[1]], [cross[2], 0, -cross[0]], [-cross[1], cross[0], 0]])
     return np.eye(3) + skew + skew @ skew / (1.0 + dot)
 
 

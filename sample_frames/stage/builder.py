@@ -38,7 +38,8 @@ def build_shot(plan: Plan, rng: np.random.Generator) -> Shot:
     """
     camera = replace(
         compose.make_camera(plan.lens_mm, plan.aspect, pixels=plan.pixels),
-        pitch_deg=plan.pitch_deg, roll_deg=plan.roll_deg,
+        pitch_deg=plan.pitch_deg,
+        roll_deg=plan.roll_deg,
     )
     people, camera, props = _LAYOUTS.get(plan.kind, _lone)(plan, camera, rng)
     outside = _is_outside(people, camera, rng)
@@ -46,16 +47,21 @@ def build_shot(plan: Plan, rng: np.random.Generator) -> Shot:
     return Shot(
         name=f"{plan.index:04d}.jpg",
         shot_type=TYPES.get(plan.kind, "single"),
-        people=tuple(people), stage=stage, camera=camera,
+        people=tuple(people),
+        stage=stage,
+        camera=camera,
         tags=_tags(plan, people, camera, outside=outside),
         subject=0 if plan.kind == "ots" else None,
         foreground=(1,) if plan.kind == "ots" else (),
         bars_px=_bars(camera, rng) if plan.bars else (0, 0),
-        finish=_finish(plan, rng), seed=int(rng.integers(1 << 30)),
+        finish=_finish(plan, rng),
+        seed=int(rng.integers(1 << 30)),
     )
 
 
-def _lone(plan: Plan, camera: Camera, rng: np.random.Generator) -> tuple[list[Person], Camera, list[Part]]:
+def _lone(
+    plan: Plan, camera: Camera, rng: np.random.Generator
+) -> tuple[list[Person], Camera, list[Part]]:
     seated = plan.kind == "seated" or (plan.kind == "edge" and rng.random() < 0.2)
     pose = random_pose(rng, head_yaw_deg=plan.yaw_deg, seated=seated)
     props: list[Part] = []
@@ -81,13 +87,22 @@ def _lone(plan: Plan, camera: Camera, rng: np.random.Generator) -> tuple[list[Pe
 def _table_for(person: Person, rng: np.random.Generator) -> list[Part]:
     yaw = np.radians(person.pose.body_yaw_deg)
     hip = 0.5 * (person.marks_m["hip_left"] + person.marks_m["hip_right"])
-    hands = min(person.marks_m[f"{n}_{s}"][2] for n in ("wrist", "fingertip") for s in ("left", "right"))
+    hands = min(
+        person.marks_m[f"{n}_{s}"][2] for n in ("wrist", "fingertip") for s in ("left", "right")
+    )
     place = hip[:2] + 0.72 * np.array([np.sin(yaw), -np.cos(yaw)])
-    return table((place[0], place[1]), (float(rng.uniform(0.9, 1.5)), 0.7), float(hands) - 0.045,
-                 yaw_deg=person.pose.body_yaw_deg, colour=FLOORS[int(rng.integers(len(FLOORS)))])
+    return table(
+        (place[0], place[1]),
+        (float(rng.uniform(0.9, 1.5)), 0.7),
+        float(hands) - 0.045,
+        yaw_deg=person.pose.body_yaw_deg,
+        colour=FLOORS[int(rng.integers(len(FLOORS)))],
+    )
 
 
-def _row(plan: Plan, camera: Camera, rng: np.random.Generator) -> tuple[list[Person], Camera, list[Part]]:
+def _row(
+    plan: Plan, camera: Camera, rng: np.random.Generator
+) -> tuple[list[Person], Camera, list[Part]]:
     count = 2 if plan.kind == "two" else 3
     people: list[Person] = []
     inward = rng.random() < 0.6
@@ -104,8 +119,12 @@ def _row(plan: Plan, camera: Camera, rng: np.random.Generator) -> tuple[list[Per
     people = [p.moved(-middle, 0.0) for p in people]
     for wider in range(8):
         found = compose.settle_camera(
-            camera, people, bottom=plan.bottom - 0.12 * wider, headroom=max(0.02, plan.headroom),
-            across=plan.across, lenses_mm=LENSES_MM,
+            camera,
+            people,
+            bottom=plan.bottom - 0.12 * wider,
+            headroom=max(0.02, plan.headroom),
+            across=plan.across,
+            lenses_mm=LENSES_MM,
         )
         across = [found.project(p.eyes_m)[0] / found.picture_wh_px[0] for p in people]
         if min(across) > 0.09 and max(across) < 0.91:
@@ -126,8 +145,11 @@ def _over_shoulder(
     camera = replace(camera, pitch_deg=camera.pitch_deg * 0.3)
     for lens in [camera.lens_mm, *(v for v in LENSES_MM if v > camera.lens_mm)]:
         camera = compose.settle_camera(
-            replace(camera, lens_mm=lens), [far], bottom=plan.bottom,
-            headroom=max(0.0, plan.headroom), across=0.5 - side * float(rng.uniform(0.08, 0.2)),
+            replace(camera, lens_mm=lens),
+            [far],
+            bottom=plan.bottom,
+            headroom=max(0.0, plan.headroom),
+            across=0.5 - side * float(rng.uniform(0.08, 0.2)),
             lenses_mm=LENSES_MM,
         )
         if camera.to_camera(far.eyes_m)[2] > apart + 0.6:
@@ -150,8 +172,14 @@ def _near_back(
     spot = np.asarray(camera.position_m) + camera.axes.T @ local
     yaw = compose.yaw_toward(spot, far.eyes_m) + float(rng.uniform(-10, 10))
     pose = random_pose(rng, head_yaw_deg=yaw, seated=seated, calm=True)
-    pose = replace(pose, head_yaw_deg=0.3 * pose.head_yaw_deg, body_yaw_deg=yaw, bend_deg=2.0,
-                   lean_deg=0.0, legs="sit" if seated else "stand")
+    pose = replace(
+        pose,
+        head_yaw_deg=0.3 * pose.head_yaw_deg,
+        body_yaw_deg=yaw,
+        bend_deg=2.0,
+        lean_deg=0.0,
+        legs="sit" if seated else "stand",
+    )
     near = make_person(random_look(rng), pose)
     shift = spot[:2] - near.eyes_m[:2]
     near = near.moved(float(shift[0]), float(shift[1]))
@@ -161,12 +189,23 @@ def _near_back(
     return near
 
 
-def _nobody(plan: Plan, camera: Camera, rng: np.random.Generator) -> tuple[list[Person], Camera, list[Part]]:
+def _nobody(
+    plan: Plan, camera: Camera, rng: np.random.Generator
+) -> tuple[list[Person], Camera, list[Part]]:
     place = (0.0, -float(rng.uniform(3, 6)), float(rng.uniform(1.0, 2.0)))
     camera = replace(camera, position_m=place, pitch_deg=max(-12.0, min(8.0, plan.pitch_deg)))
     centre = (float(rng.uniform(-0.8, 0.8)), float(rng.uniform(-0.5, 0.5)))
-    return [], camera, table(centre, (1.4, 0.8), 0.74, yaw_deg=float(rng.uniform(-30, 30)),
-                             colour=FLOORS[int(rng.integers(len(FLOORS)))])
+    return (
+        [],
+        camera,
+        table(
+            centre,
+            (1.4, 0.8),
+            0.74,
+            yaw_deg=float(rng.uniform(-30, 30)),
+            colour=FLOORS[int(rng.integers(len(FLOORS)))],
+        ),
+    )
 
 
 _LAYOUTS = {"two": _row, "three": _row, "ots": _over_shoulder, "empty": _nobody}
@@ -178,14 +217,21 @@ def _is_outside(people: list[Person], camera: Camera, rng: np.random.Generator) 
 
 
 def _place(
-    people: list[Person], camera: Camera, props: list[Part], rng: np.random.Generator, *, outside: bool
+    people: list[Person],
+    camera: Camera,
+    props: list[Part],
+    rng: np.random.Generator,
+    *,
+    outside: bool,
 ) -> StageSet:
     hulls = [p.points_m for person in people for p in person.parts] or [np.zeros((1, 3))]
     points = np.concatenate([*hulls, np.asarray(camera.position_m)[None]])
     low, high = points.min(axis=0), points.max(axis=0)
     plot = Plot(
-        near_m=float(-low[1] + 0.7), far_m=float(high[1] + rng.uniform(0.9, 4.0)),
-        left_m=float(-low[0] + rng.uniform(0.9, 3.5)), right_m=float(high[0] + rng.uniform(0.9, 3.5)),
+        near_m=float(-low[1] + 0.7),
+        far_m=float(high[1] + rng.uniform(0.9, 4.0)),
+        left_m=float(-low[0] + rng.uniform(0.9, 3.5)),
+        right_m=float(high[0] + rng.uniform(0.9, 3.5)),
         ceiling_m=float(max(2.6, high[2] + 0.3)),
     )
     lamps = random_lamps(rng)

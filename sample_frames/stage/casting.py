@@ -11,13 +11,26 @@ from sample_frames.stage.skin_paint import Complexion
 
 PATTERNS = ("plain", "plain", "plain", "stripes", "check", "knit", "dots")
 ARM_PAIRS = (
-    ("down", "down"), ("loose", "loose"), ("crossed_over", "crossed_under"), ("hip", "down"),
-    ("gesture", "loose"), ("raised", "down"), ("pocket", "pocket"), ("chin", "loose"),
-    ("point", "down"), ("hip", "hip"), ("gesture", "gesture"), ("loose", "pocket"),
+    ("down", "down"),
+    ("loose", "loose"),
+    ("crossed_over", "crossed_under"),
+    ("hip", "down"),
+    ("gesture", "loose"),
+    ("raised", "down"),
+    ("pocket", "pocket"),
+    ("chin", "loose"),
+    ("point", "down"),
+    ("hip", "hip"),
+    ("gesture", "gesture"),
+    ("loose", "pocket"),
 )
 SEATED_ARMS = (
-    ("lap", "lap"), ("gesture", "lap"), ("chin", "lap"), ("crossed_over", "crossed_under"),
-    ("lap", "gesture"), ("raised", "lap"),
+    ("lap", "lap"),
+    ("gesture", "lap"),
+    ("chin", "lap"),
+    ("crossed_over", "crossed_under"),
+    ("lap", "gesture"),
+    ("raised", "lap"),
 )
 
 
@@ -31,11 +44,16 @@ def random_look(rng: np.random.Generator) -> Look:
         muscle=float(rng.uniform(0.3, 0.75)),
         weight=float(rng.uniform(0.25, 0.8)),
         height=float(rng.uniform(0.25, 0.75)),
-        african=float(origin[0]), asian=float(origin[1]), caucasian=float(origin[2]),
+        african=float(origin[0]),
+        asian=float(origin[1]),
+        caucasian=float(origin[2]),
         cupsize=float(rng.uniform(0.3, 0.6)),
     )
     return Look(
-        shape, _complexion(shape, rng), _hair(shape, rng), _outfit(female=female, rng=rng),
+        shape,
+        _complexion(shape, rng),
+        _hair(shape, rng),
+        _outfit(female=female, rng=rng),
         seed=int(rng.integers(1 << 30)),
     )
 
@@ -48,18 +66,24 @@ def _complexion(shape: Shape, rng: np.random.Generator) -> Complexion:
     male = shape.gender < 0.5
     lips = tuple(int(v) for v in np.asarray(skin) * (0.86, 0.58, 0.58) * rng.uniform(0.85, 1.05))
     return Complexion(
-        skin=skin, hair=hair, iris=EYES[int(rng.integers(len(EYES)))], lips=lips,  # type: ignore[arg-type]
+        skin=skin,
+        hair=hair,
+        iris=EYES[int(rng.integers(len(EYES)))],
+        lips=lips,  # type: ignore[arg-type]
         brow_weight=float(rng.uniform(0.8, 1.25) if male else rng.uniform(0.55, 0.9)),
         beard=float(rng.choice([0.0, 0.0, 0.3, 0.75, 0.95])) if male else 0.0,
         receding=bool(male and rng.random() < 0.2),
-        scalp=1.0, blush=float(rng.uniform(0.05, 0.22)),
+        scalp=1.0,
+        blush=float(rng.uniform(0.05, 0.22)),
     )
 
 
 def _hair(shape: Shape, rng: np.random.Generator) -> HairStyle:
     male = shape.gender < 0.5
     hat = CLOTHS[int(rng.integers(len(CLOTHS)))] if rng.random() < 0.08 else None
-    thickness = float(rng.choice([0.0, 0.006, 0.012, 0.02]) if male else rng.choice([0.01, 0.018, 0.026]))
+    thickness = float(
+        rng.choice([0.0, 0.006, 0.012, 0.02]) if male else rng.choice([0.01, 0.018, 0.026])
+    )
     long = rng.random() < (0.08 if male else 0.6)
     return HairStyle(
         thickness_m=max(thickness, 0.012) if long else thickness,
@@ -114,9 +138,13 @@ def random_pose(
     legs = "sit" if seated else str(rng.choice(["stand", "relaxed", "relaxed", "walk"]))
     bent = rng.random() < 0.15
     return Pose(
-        arm_left=left, arm_right=right, legs=legs,
-        body_yaw_deg=head_yaw_deg - twist, head_yaw_deg=twist,
-        head_pitch_deg=float(rng.normal(0, 8)), head_roll_deg=float(rng.normal(0, 5)),
+        arm_left=left,
+        arm_right=right,
+        legs=legs,
+        body_yaw_deg=head_yaw_deg - twist,
+        head_yaw_deg=twist,
+        head_pitch_deg=float(rng.normal(0, 8)),
+        head_roll_deg=float(rng.normal(0, 5)),
         bend_deg=float(rng.uniform(10, 35)) if bent else float(rng.uniform(-2, 6)),
         lean_deg=float(rng.uniform(-14, 14)) if bent else float(rng.uniform(-3, 3)),
         twist_deg=float(rng.uniform(-6, 6)),

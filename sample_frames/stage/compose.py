@@ -10,8 +10,8 @@ import numpy as np
 from sample_frames.stage import truth
 from sample_frames.stage.bodies import Floats
 from sample_frames.stage.cameras import Camera, Framing, place_camera
-from sample_frames.stage.people import Person
 from sample_frames.stage.parts import Part
+from sample_frames.stage.people import Person
 from sample_frames.stage.sets import stool
 
 SENSOR_WIDTH_MM = 24.89
@@ -76,7 +76,12 @@ def frame_people(
 
 
 def settle_camera(
-    camera: Camera, people: list[Person], *, bottom: float, headroom: float, across: float,
+    camera: Camera,
+    people: list[Person],
+    *,
+    bottom: float,
+    headroom: float,
+    across: float,
     lenses_mm: tuple[float, ...],
 ) -> Camera:
     """Frame people, changing lens or pitch where the first wish is physically impossible."""
@@ -85,8 +90,11 @@ def settle_camera(
         for _ in range(12):
             try:
                 found = frame_people(
-                    replace(wish, position_m=(0.0, 0.0, 0.0)), people,
-                    bottom=bottom, headroom=headroom, across=across,
+                    replace(wish, position_m=(0.0, 0.0, 0.0)),
+                    people,
+                    bottom=bottom,
+                    headroom=headroom,
+                    across=across,
                 )
             except ValueError:
                 wish = replace(wish, pitch_deg=wish.pitch_deg * 0.6)

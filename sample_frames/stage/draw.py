@@ -70,7 +70,10 @@ def _add(plotter: pv.Plotter, part: Part) -> None:
         texture=_texture(part),
         scalars="rgb" if part.texture is None else None,
         rgb=part.texture is None,
-        ambient=ambient, diffuse=diffuse, specular=specular, specular_power=power,
+        ambient=ambient,
+        diffuse=diffuse,
+        specular=specular,
+        specular_power=power,
         interpolation="Phong",
         lighting=part.kind != "flat",
     )
@@ -102,8 +105,11 @@ def _texture(part: Part) -> pv.Texture | None:
 
 def _light(lamp: Lamp) -> pv.Light:
     light = pv.Light(
-        position=lamp.toward, focal_point=(0, 0, 0), color=[v / 255 for v in lamp.colour],
-        intensity=lamp.strength, light_type="scene light",
+        position=lamp.toward,
+        focal_point=(0, 0, 0),
+        color=[v / 255 for v in lamp.colour],
+        intensity=lamp.strength,
+        light_type="scene light",
     )
     light.positional = False
     return light

@@ -101,7 +101,10 @@ def brick(colour: Colour, rng: np.random.Generator) -> Image:
         start = -(row % 2) * step
         for left in np.arange(start, width, step * 2.2):
             tone = np.asarray(colour) * (1 + rng.uniform(-0.16, 0.16))
-            a, b = (int(left) + 1, int(row * step) + 1), (int(left + step * 2.2) - 2, int((row + 1) * step) - 2)
+            a, b = (
+                (int(left) + 1, int(row * step) + 1),
+                (int(left + step * 2.2) - 2, int((row + 1) * step) - 2),
+            )
             cv2.rectangle(sheet, a, b, tone.tolist(), -1)
     return _finish(sheet * (1 + 0.08 * noise((height, width), 5, rng))[..., None])
 

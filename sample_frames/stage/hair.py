@@ -78,15 +78,25 @@ def _shell(look: Look, body: PosedBody, rng: np.random.Generator, *, hat: bool) 
     points = matrix @ body.vertices_m + (height[:, None] * outward) @ head_turn(body).T
     points, faces, rest = clip_quads(points, faces, field, rest)
     sheet = fabrics.ribs(look.hair.hat, rng) if hat else fabrics.strands(look.complexion.hair, rng)
-    return make_part("cloth" if hat else "hair", points, faces, None, texture=sheet,
-                     uv=_polar_uv(rest), repeat=True, head=np.ones(len(points), bool))
+    return make_part(
+        "cloth" if hat else "hair",
+        points,
+        faces,
+        None,
+        texture=sheet,
+        uv=_polar_uv(rest),
+        repeat=True,
+        head=np.ones(len(points), bool),
+    )
 
 
 def _hair_height(look: Look, field: Floats, rel: Floats, rng: np.random.Generator) -> Floats:
     ramp = np.clip(field / 0.045, 0.0, 1.0)
     phase = rng.uniform(0, 6.28, 3)
-    curl = np.sin(95 * rel[:, 0] + phase[0]) * np.sin(80 * rel[:, 2] + phase[1]) * np.sin(
-        88 * rel[:, 1] + phase[2]
+    curl = (
+        np.sin(95 * rel[:, 0] + phase[0])
+        * np.sin(80 * rel[:, 2] + phase[1])
+        * np.sin(88 * rel[:, 1] + phase[2])
     )
     top = 1.0 + 0.5 * np.clip(rel[:, 2] / 0.12, 0, 1)
     thickness = look.hair.thickness_m if look.hair.hat is None else 0.004
@@ -131,9 +141,16 @@ def _curtain(look: Look, body: PosedBody, rng: np.random.Generator) -> Part:
     points = np.stack([x, y, z], axis=-1).reshape(-1, 3)
     faces = _grid_faces(*a.shape)
     uv = np.stack([a / np.pi * 2, 1 - s], axis=-1).reshape(-1, 2)
-    return make_part("hair", _place(points, body), faces, None, uv=uv, repeat=True,
-                     texture=fabrics.strands(look.complexion.hair, rng),
-                     head=np.ones(len(points), bool))
+    return make_part(
+        "hair",
+        _place(points, body),
+        faces,
+        None,
+        uv=uv,
+        repeat=True,
+        texture=fabrics.strands(look.complexion.hair, rng),
+        head=np.ones(len(points), bool),
+    )
 
 
 def _bun(look: Look, body: PosedBody, rng: np.random.Generator) -> Part:
@@ -141,9 +158,16 @@ def _bun(look: Look, body: PosedBody, rng: np.random.Generator) -> Part:
     ball = np.stack([np.sin(v) * np.cos(u), np.sin(v) * np.sin(u), np.cos(v)], axis=-1)
     points = ball.reshape(-1, 3) * 0.042 + SKULL_M + [0.0, 0.125, 0.02]
     uv = np.stack([u / np.pi, v / np.pi], axis=-1).reshape(-1, 2)
-    return make_part("hair", _place(points, body), _grid_faces(*u.shape), None, uv=uv, repeat=True,
-                     texture=fabrics.strands(look.complexion.hair, rng),
-                     head=np.ones(len(points), bool))
+    return make_part(
+        "hair",
+        _place(points, body),
+        _grid_faces(*u.shape),
+        None,
+        uv=uv,
+        repeat=True,
+        texture=fabrics.strands(look.complexion.hair, rng),
+        head=np.ones(len(points), bool),
+    )
 
 
 def _grid_faces(rows: int, columns: int) -> Ints:

@@ -89,7 +89,9 @@ def make_part(
         head: (N,) marks vertices of the head.
         repeat: Whether the texture tiles.
     """
-    triangles = faces if faces.shape[1] == 3 else np.concatenate([faces[:, :3], faces[:, [0, 2, 3]]])
+    triangles = (
+        faces if faces.shape[1] == 3 else np.concatenate([faces[:, :3], faces[:, [0, 2, 3]]])
+    )
     cells = np.hstack([np.full((len(triangles), 1), 3), triangles]).ravel()
     mesh = pv.PolyData(points.astype(np.float32), cells)
     if normals is None and len(triangles):

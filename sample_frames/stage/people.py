@@ -131,7 +131,9 @@ def _limb_ends(mark: str) -> dict[str, int]:
     template = load_template()
     rest = template.rest_m
     body = np.unique(template.groups["body"])
-    tip_share = np.asarray(template.weights[:, template.bone(f"finger3-3.{mark}")].todense()).ravel()
+    tip_share = np.asarray(
+        template.weights[:, template.bone(f"finger3-3.{mark}")].todense()
+    ).ravel()
     finger = body[tip_share[body] > 0.3]
     wrist = template.heads_m[template.bone(f"wrist.{mark}")]
     foot = body[(rest[body, 2] < template.heads_m[template.bone("foot.L"), 2] - 0.03)]

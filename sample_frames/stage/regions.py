@@ -69,7 +69,10 @@ def _along(points: Floats, joints: list[Floats]) -> Floats:
 def limb_position(kind: str) -> Floats:
     """Limb coordinate of every vertex: 0 shoulder or hip, 1 elbow or knee, 2 wrist or ankle."""
     template = load_template()
-    names = {"arm": ("upperarm01", "lowerarm01", "wrist"), "leg": ("upperleg01", "lowerleg01", "foot")}
+    names = {
+        "arm": ("upperarm01", "lowerarm01", "wrist"),
+        "leg": ("upperleg01", "lowerleg01", "foot"),
+    }
     out = np.zeros(len(template.rest_m))
     for mark, sign in (("L", 1.0), ("R", -1.0)):
         joints = [template.heads_m[template.bone(f"{n}.{mark}")] for n in names[kind]]
@@ -80,7 +83,9 @@ def limb_position(kind: str) -> Floats:
 
 def eye_middle_m(template: Template) -> Floats:
     """Point midway between the eyes of the average adult."""
-    return 0.5 * (template.heads_m[template.bone("eye.L")] + template.heads_m[template.bone("eye.R")])
+    return 0.5 * (
+        template.heads_m[template.bone("eye.L")] + template.heads_m[template.bone("eye.R")]
+    )
 
 
 def hair_field(points_m: Floats, *, receding: bool = False) -> Floats:
@@ -97,8 +102,11 @@ def collar_field(points_m: Floats, *, drop_m: float = 0.0, v_neck: bool = False)
     field = 0.80 + slope * (points_m[:, 1] + 0.01) - points_m[:, 2]
     if v_neck:
         front = points_m[:, 1] < 0
-        field = np.where(front, np.minimum(field, 1.4 * np.abs(points_m[:, 0]) + 0.67 - points_m[:, 2]
-                                           + 0.02), field)
+        field = np.where(
+            front,
+            np.minimum(field, 1.4 * np.abs(points_m[:, 0]) + 0.67 - points_m[:, 2] + 0.02),
+            field,
+        )
     return field
 
 
@@ -121,8 +129,11 @@ def refine_faces(faces: Ints, vertex_count: int) -> tuple[scipy.sparse.csr_matri
     pairs, edge_of = np.unique(edges, axis=0, return_inverse=True)
     edge_of = edge_of.reshape(faces.shape) + len(corners)
     centre = np.arange(len(faces)) + len(corners) + len(pairs)
-    rows = [np.arange(len(corners)), np.repeat(np.arange(len(pairs)) + len(corners), 2),
-            np.repeat(centre, 4)]
+    rows = [
+        np.arange(len(corners)),
+        np.repeat(np.arange(len(pairs)) + len(corners), 2),
+        np.repeat(centre, 4),
+    ]
     columns = [corners, corners[pairs].ravel(), corners[local].ravel()]
     values = [np.ones(len(corners)), np.full(2 * len(pairs), 0.5), np.full(4 * len(faces), 0.25)]
     matrix = scipy.sparse.csr_matrix(

@@ -90,22 +90,26 @@ def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> dict[str, Any]:
     for number, record in enumerate(people):
         record["id"] = number
     camera = shot.camera
-    return truth.rounded({
-        "file": shot.name,
-        "width_px": width + 2 * side, "height_px": height + 2 * above,
-        "picture_xywh_px": [side, above, width, height],
-        "aspect": width / height,
-        "lens_mm": float(camera.lens_mm),
-        "sensor_wh_mm": [float(v) for v in camera.sensor_wh_mm],
-        "camera": {
-            "height_m": camera.position_m[2], "pitch_deg": float(camera.pitch_deg),
-            "roll_deg": float(camera.roll_deg),
-            "distance_m": people[0]["distance_m"] if people else None,
-        },
-        "shot_type": shot.shot_type if people else "no people",
-        "tags": sorted(shot.tags),
-        "people": people,
-    })
+    return truth.rounded(
+        {
+            "file": shot.name,
+            "width_px": width + 2 * side,
+            "height_px": height + 2 * above,
+            "picture_xywh_px": [side, above, width, height],
+            "aspect": width / height,
+            "lens_mm": float(camera.lens_mm),
+            "sensor_wh_mm": [float(v) for v in camera.sensor_wh_mm],
+            "camera": {
+                "height_m": camera.position_m[2],
+                "pitch_deg": float(camera.pitch_deg),
+                "roll_deg": float(camera.roll_deg),
+                "distance_m": people[0]["distance_m"] if people else None,
+            },
+            "shot_type": shot.shot_type if people else "no people",
+            "tags": sorted(shot.tags),
+            "people": people,
+        }
+    )
 
 
 def _order(shot: Shot, records: list[dict[str, Any]]) -> list[int]:

@@ -12,14 +12,24 @@ from sample_frames.stage.parts import Part
 from sample_frames.stage.solids import Colour, box, post, quad
 
 WALLS: tuple[Colour, ...] = (
-    (206, 200, 186), (150, 168, 172), (182, 150, 124), (118, 132, 112), (196, 178, 142),
-    (96, 104, 124), (168, 176, 186), (138, 108, 92), (214, 206, 206), (84, 92, 88),
+    (206, 200, 186),
+    (150, 168, 172),
+    (182, 150, 124),
+    (118, 132, 112),
+    (196, 178, 142),
+    (96, 104, 124),
+    (168, 176, 186),
+    (138, 108, 92),
+    (214, 206, 206),
+    (84, 92, 88),
 )
 FLOORS: tuple[Colour, ...] = ((120, 88, 60), (92, 70, 52), (150, 130, 108), (110, 112, 116))
 GROUNDS: tuple[Colour, ...] = ((96, 116, 66), (176, 160, 126), (128, 126, 122), (110, 96, 74))
 SKIES: tuple[tuple[Colour, Colour], ...] = (
-    ((96, 146, 204), (204, 222, 236)), ((150, 160, 172), (214, 216, 216)),
-    ((70, 92, 140), (236, 190, 150)), ((188, 196, 202), (226, 226, 222)),
+    ((96, 146, 204), (204, 222, 236)),
+    ((150, 160, 172), (214, 216, 216)),
+    ((70, 92, 140), (236, 190, 150)),
+    ((188, 196, 202), (226, 226, 222)),
 )
 
 
@@ -132,8 +142,13 @@ def _window(x: float, back: float, rng: np.random.Generator) -> list[Part]:
 def _picture(x: float, back: float, rng: np.random.Generator) -> list[Part]:
     wide, high, low = rng.uniform(0.3, 0.7), rng.uniform(0.3, 0.6), rng.uniform(1.2, 1.5)
     sheet = fabrics.sky(_pick(WALLS, rng), _pick(GROUNDS, rng), rng)
-    frame = box((x, back - 0.02, low + high / 2), (wide + 0.06, 0.03, high + 0.06), colour=(50, 40, 34))
-    return [*frame, quad((x - wide / 2, back - 0.04, low), (wide, 0, 0), (0, 0, high), texture=sheet)]
+    frame = box(
+        (x, back - 0.02, low + high / 2), (wide + 0.06, 0.03, high + 0.06), colour=(50, 40, 34)
+    )
+    return [
+        *frame,
+        quad((x - wide / 2, back - 0.04, low), (wide, 0, 0), (0, 0, high), texture=sheet),
+    ]
 
 
 def _shelf(x: float, back: float, rng: np.random.Generator) -> list[Part]:
@@ -144,7 +159,9 @@ def _shelf(x: float, back: float, rng: np.random.Generator) -> list[Part]:
             if rng.random() < 0.7:
                 tall = rng.uniform(0.15, 0.3)
                 tint = tuple(int(v) for v in rng.integers(50, 210, 3))
-                parts += box((x + dx, back - 0.15, level + tall / 2), (0.05, 0.2, tall), colour=tint)
+                parts += box(
+                    (x + dx, back - 0.15, level + tall / 2), (0.05, 0.2, tall), colour=tint
+                )
     return parts
 
 
@@ -165,13 +182,22 @@ def make_exterior(
     sheet = fabrics.sky(top, low, rng)
     reach = 420.0
     parts: list[Part] = [
-        quad((-reach, -reach, 0), (2 * reach, 0, 0), (0, 2 * reach, 0),
-             texture=fabrics.ground(_pick(GROUNDS, rng), rng), tile_m=6.0),
-        quad((-reach * 1.6, reach, -6), (reach * 3.2, 0, 0), (0, 0, 330), texture=sheet, kind="flat"),
+        quad(
+            (-reach, -reach, 0),
+            (2 * reach, 0, 0),
+            (0, 2 * reach, 0),
+            texture=fabrics.ground(_pick(GROUNDS, rng), rng),
+            tile_m=6.0,
+        ),
+        quad(
+            (-reach * 1.6, reach, -6), (reach * 3.2, 0, 0), (0, 0, 330), texture=sheet, kind="flat"
+        ),
     ]
     for side in (-1, 1):
         across = (0, side * -2 * reach, 0)
-        parts.append(quad((side * reach, side * reach, -6), across, (0, 0, 330), texture=sheet, kind="flat"))
+        parts.append(
+            quad((side * reach, side * reach, -6), across, (0, 0, 330), texture=sheet, kind="flat")
+        )
     if rng.random() < 0.55:
         parts += _facade(plot, rng)
     for _ in range(int(rng.integers(3, 9))):
@@ -209,16 +235,25 @@ def _blob(centre: tuple[float, float, float], radius_m: float, colour: Colour) -
     from sample_frames.stage.parts import make_part
 
     ball = pv.Sphere(radius=radius_m, center=centre, theta_resolution=18, phi_resolution=12)
-    return make_part("set", np.asarray(ball.points, float), ball.faces.reshape(-1, 4)[:, 1:],
-                     np.asarray(ball.point_data["Normals"], float), colour=colour)
+    return make_part(
+        "set",
+        np.asarray(ball.points, float),
+        ball.faces.reshape(-1, 4)[:, 1:],
+        np.asarray(ball.point_data["Normals"], float),
+        colour=colour,
+    )
 
 
 def _shed(x: float, y: float, rng: np.random.Generator) -> list[Part]:
     size = (rng.uniform(2, 6), rng.uniform(2, 5), rng.uniform(1.2, 3.5))
-    return box((x, y, size[2] / 2), size, yaw_deg=float(rng.uniform(-40, 40)), colour=_pick(WALLS, rng))
+    return box(
+        (x, y, size[2] / 2), size, yaw_deg=float(rng.uniform(-40, 40)), colour=_pick(WALLS, rng)
+    )
 
 
-def stool(seat_m: Floats, top_m: float, *, back: bool, yaw_deg: float, colour: Colour) -> list[Part]:
+def stool(
+    seat_m: Floats, top_m: float, *, back: bool, yaw_deg: float, colour: Colour
+) -> list[Part]:
     """Return a stool or chair whose seat top lies at `top_m` under the point `seat_m`."""
     c, s = np.cos(np.radians(yaw_deg)), np.sin(np.radians(yaw_deg))
 
@@ -236,15 +271,25 @@ def stool(seat_m: Floats, top_m: float, *, back: bool, yaw_deg: float, colour: C
     return parts
 
 
-def table(centre: tuple[float, float], size: tuple[float, float], top_m: float, *, yaw_deg: float,
-          colour: Colour) -> list[Part]:
+def table(
+    centre: tuple[float, float],
+    size: tuple[float, float],
+    top_m: float,
+    *,
+    yaw_deg: float,
+    colour: Colour,
+) -> list[Part]:
     """Return a table."""
     c, s = np.cos(np.radians(yaw_deg)), np.sin(np.radians(yaw_deg))
     parts = box((*centre, top_m - 0.02), (*size, 0.04), yaw_deg=yaw_deg, colour=colour)
     for sx in (-1, 1):
         for sy in (-1, 1):
             x, y = sx * (size[0] / 2 - 0.05), sy * (size[1] / 2 - 0.05)
-            parts.append(post((centre[0] + c * x - s * y, centre[1] + s * x + c * y, 0), top_m, 0.025, colour))
+            parts.append(
+                post(
+                    (centre[0] + c * x - s * y, centre[1] + s * x + c * y, 0), top_m, 0.025, colour
+                )
+            )
     return parts
 
 
@@ -255,9 +300,15 @@ def random_lamps(rng: np.random.Generator) -> tuple[Lamp, ...]:
     warmth = rng.uniform(-1, 1)
     warm = (255, int(236 - 26 * max(warmth, 0)), int(222 - 70 * max(warmth, 0)))
     cold = (int(236 - 46 * max(-warmth, 0)), int(244 - 12 * max(-warmth, 0)), 255)
-    key = Lamp((float(np.sin(angle)), float(-np.cos(angle)), float(height)),
-               warm if warmth > 0 else cold, float(rng.uniform(0.65, 0.95)))
-    fill = Lamp((float(-np.sin(angle)), -0.8, 0.5), cold if warmth > 0 else warm,
-                float(rng.uniform(0.15, 0.4)))
+    key = Lamp(
+        (float(np.sin(angle)), float(-np.cos(angle)), float(height)),
+        warm if warmth > 0 else cold,
+        float(rng.uniform(0.65, 0.95)),
+    )
+    fill = Lamp(
+        (float(-np.sin(angle)), -0.8, 0.5),
+        cold if warmth > 0 else warm,
+        float(rng.uniform(0.15, 0.4)),
+    )
     rim = Lamp((float(-np.sin(angle)), 1.0, 0.9), (255, 255, 255), float(rng.uniform(0.1, 0.5)))
     return (key, fill, rim) if rng.random() < 0.6 else (key, fill)

@@ -125,7 +125,9 @@ def _paint_head(head: Floats, look: Complexion, rng: np.random.Generator) -> Flo
     rel = points - regions.eye_middle_m(load_template()).astype(np.float32)
     grain = noise(head.shape[:2], 3, rng)
     head = head * (1 + 0.025 * grain)[..., None]
-    cheek = np.exp(-(((np.abs(rel[..., 0]) - 0.042) / 0.018) ** 2 + ((rel[..., 2] + 0.03) / 0.018) ** 2))
+    cheek = np.exp(
+        -(((np.abs(rel[..., 0]) - 0.042) / 0.018) ** 2 + ((rel[..., 2] + 0.03) / 0.018) ** 2)
+    )
     head = _blend(head, (205, 90, 80), look.blush * cheek)
     socket = np.exp(-(((np.abs(rel[..., 0]) - 0.032) / 0.02) ** 2 + (rel[..., 2] / 0.013) ** 2))
     head = _blend(head, np.asarray(look.skin) * 0.62, 0.55 * socket * (rel[..., 1] < 0.05))
@@ -135,7 +137,9 @@ def _paint_head(head: Floats, look: Complexion, rng: np.random.Generator) -> Flo
     strands = 0.85 + 0.25 * grain
     hair = np.asarray(look.hair, np.float32) * 0.9
     stubble = 0.75 * hair + 0.25 * np.asarray(look.skin, np.float32)
-    head = _blend(head, stubble, look.beard * _beard(rel) * strands * (1 - body_mask("lips")[rows, columns]))
+    head = _blend(
+        head, stubble, look.beard * _beard(rel) * strands * (1 - body_mask("lips")[rows, columns])
+    )
     cap = _step(regions.hair_field(points, receding=look.receding), -0.002, 0.012)
     ears = body_mask("ears")[rows, columns]
     head = _blend(head, hair, look.scalp * cap * (1 - ears) * np.clip(strands, 0, 1))

@@ -16,9 +16,15 @@ Vector = tuple[float, float, float]
 
 
 def quad(
-    corner: Vector, across: Vector, up: Vector, *,
-    texture: Image | None = None, colour: Colour = (128, 128, 128), tile_m: float = 0.0,
-    kind: str = "set", cells: int = 12,
+    corner: Vector,
+    across: Vector,
+    up: Vector,
+    *,
+    texture: Image | None = None,
+    colour: Colour = (128, 128, 128),
+    tile_m: float = 0.0,
+    kind: str = "set",
+    cells: int = 12,
 ) -> Part:
     """Return a flat rectangle; `tile_m` repeats its texture, 0 stretches it over the whole.
 
@@ -43,26 +49,45 @@ def quad(
     size = (np.linalg.norm(a), np.linalg.norm(b)) if tile_m else (1.0, 1.0)
     uv = np.stack([s.ravel() * size[0], t.ravel() * size[1]], axis=1) / (tile_m or 1.0)
     return make_part(
-        kind, points, faces, np.tile(normal, (len(points), 1)), texture=texture, uv=uv,
-        colour=colour, repeat=bool(tile_m),
+        kind,
+        points,
+        faces,
+        np.tile(normal, (len(points), 1)),
+        texture=texture,
+        uv=uv,
+        colour=colour,
+        repeat=bool(tile_m),
     )
 
 
 def box(
-    centre: Vector, size: Vector, *, yaw_deg: float = 0.0, texture: Image | None = None,
-    colour: Colour = (128, 128, 128), tile_m: float = 1.0,
+    centre: Vector,
+    size: Vector,
+    *,
+    yaw_deg: float = 0.0,
+    texture: Image | None = None,
+    colour: Colour = (128, 128, 128),
+    tile_m: float = 1.0,
 ) -> list[Part]:
     """Return the six sides of a box turned about the vertical."""
     x, y, z = (v / 2 for v in size)
     sides = [
-        ((-x, -y, -z), (2 * x, 0, 0), (0, 0, 2 * z)), ((x, -y, -z), (0, 2 * y, 0), (0, 0, 2 * z)),
-        ((x, y, -z), (-2 * x, 0, 0), (0, 0, 2 * z)), ((-x, y, -z), (0, -2 * y, 0), (0, 0, 2 * z)),
-        ((-x, -y, z), (2 * x, 0, 0), (0, 2 * y, 0)), ((-x, y, -z), (2 * x, 0, 0), (0, -2 * y, 0)),
+        ((-x, -y, -z), (2 * x, 0, 0), (0, 0, 2 * z)),
+        ((x, -y, -z), (0, 2 * y, 0), (0, 0, 2 * z)),
+        ((x, y, -z), (-2 * x, 0, 0), (0, 0, 2 * z)),
+        ((-x, y, -z), (0, -2 * y, 0), (0, 0, 2 * z)),
+        ((-x, -y, z), (2 * x, 0, 0), (0, 2 * y, 0)),
+        ((-x, y, -z), (2 * x, 0, 0), (0, -2 * y, 0)),
     ]
     offset = np.asarray(centre, float)
     return [
-        quad(*side, texture=texture, colour=colour, tile_m=tile_m if texture is not None else 0.0,
-             cells=2).moved(yaw_deg, offset)
+        quad(
+            *side,
+            texture=texture,
+            colour=colour,
+            tile_m=tile_m if texture is not None else 0.0,
+            cells=2,
+        ).moved(yaw_deg, offset)
         for side in sides
     ]
 
@@ -107,5 +132,11 @@ def floor_shadow(person: Person, toward_lamp: Floats, strength: float) -> Part:
     sheet = np.zeros((*canvas.shape, 4), np.uint8)
     sheet[..., 3] = (soft * strength).clip(0, 255)
     width, height = canvas.shape[1] / scale, canvas.shape[0] / scale
-    return quad((low[0], low[1], 0.004), (width, 0, 0), (0, height, 0),
-                texture=np.ascontiguousarray(sheet[::-1]), kind="shadow", cells=1)
+    return quad(
+        (low[0], low[1], 0.004),
+        (width, 0, 0),
+        (0, height, 0),
+        texture=np.ascontiguousarray(sheet[::-1]),
+        kind="shadow",
+        cells=1,
+    )

@@ -17,8 +17,14 @@ Mask = NDArray[np.bool_]
 
 # Heights as fractions of stature: Drillis & Contini, Body Segment Parameters, 1966.
 LEVELS = (
-    ("crown", 1.0), ("eye", 0.936), ("chin", 0.870), ("shoulder", 0.818),
-    ("hip", 0.530), ("knee", 0.285), ("ankle", 0.039), ("sole", 0.0),
+    ("crown", 1.0),
+    ("eye", 0.936),
+    ("chin", 0.870),
+    ("shoulder", 0.818),
+    ("hip", 0.530),
+    ("knee", 0.285),
+    ("ankle", 0.039),
+    ("sole", 0.0),
 )
 FACING_DEG = (("to lens", 22.5), ("three-quarter", 67.5), ("profile", 112.5))
 # Longest side of the canvas that measures a whole silhouette.
@@ -117,9 +123,7 @@ def facing_word(yaw_deg: float) -> str:
     return "away"
 
 
-def silhouette(
-    person: Person, camera: Camera, *, head_only: bool = False
-) -> tuple[Mask, float]:
+def silhouette(person: Person, camera: Camera, *, head_only: bool = False) -> tuple[Mask, float]:
     """Unoccluded silhouette in the picture, and the share of the whole that lies inside it."""
     triangles = _triangles_px(person, camera, head_only=head_only)
     width, height = camera.picture_wh_px
@@ -128,8 +132,10 @@ def silhouette(
     scale = CANVAS_PX / max(high - low)
     size = tuple(int(v) + 2 for v in np.ceil((high - low) * scale))
     whole = _fill(triangles, low, scale, size)
-    window = [slice(*np.clip(np.round((np.array([0, n]) - o) * scale), 0, None).astype(int))
-              for n, o in zip((height, width), low[::-1])]
+    window = [
+        slice(*np.clip(np.round((np.array([0, n]) - o) * scale), 0, None).astype(int))
+        for n, o in zip((height, width), low[::-1])
+    ]
     return inside, float(whole[window[0], window[1]].sum() / max(1, whole.sum()))
 
 
@@ -186,7 +192,9 @@ def person_truth(
         "stature_m": person.stature_m,
         "posture": person.pose.posture,
         "distance_m": float(np.linalg.norm(person.eyes_m - camera.position_m)),
-        "head_yaw_deg": yaw, "head_pitch_deg": pitch, "head_roll_deg": roll,
+        "head_yaw_deg": yaw,
+        "head_pitch_deg": pitch,
+        "head_roll_deg": roll,
         "facing": facing_word(yaw),
         "marks_px": {n: _listed(camera.project(p) + shift) for n, p in marks.items()},
         "marks_m": {n: _listed(camera.to_camera(p)) for n, p in marks.items()},
@@ -215,8 +223,10 @@ def _box(mask: Mask, picture: Picture) -> list[int] | None:
         return None
     rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
     return [
-        int(columns[0]) + picture.x_px, int(rows[0]) + picture.y_px,
-        int(columns[-1] - columns[0] + 1), int(rows[-1] - rows[0] + 1),
+        int(columns[0]) + picture.x_px,
+        int(rows[0]) + picture.y_px,
+        int(columns[-1] - columns[0] + 1),
+        int(rows[-1] - rows[0] + 1),
     ]
 
 

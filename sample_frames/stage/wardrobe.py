@@ -108,8 +108,12 @@ def _skin(look: Look, body: PosedBody, layers: list[Layer], rng: np.random.Gener
     key = np.stack([faces.ravel(), uv_faces.ravel()], axis=1)
     pairs, local = np.unique(key, axis=0, return_inverse=True)
     return make_part(
-        "skin", body.vertices_m[pairs[:, 0]], local.reshape(faces.shape), normals[pairs[:, 0]],
-        texture=skin_paint.paint_skin(look.complexion, rng), uv=template.uv[pairs[:, 1]],
+        "skin",
+        body.vertices_m[pairs[:, 0]],
+        local.reshape(faces.shape),
+        normals[pairs[:, 0]],
+        texture=skin_paint.paint_skin(look.complexion, rng),
+        uv=template.uv[pairs[:, 1]],
         head=regions.bone_share(regions.HEAD_BONES)[pairs[:, 0]] > 0.5,
     )
 
@@ -125,8 +129,17 @@ def _eyes(look: Look, body: PosedBody) -> list[Part]:
         middle = 0.5 * (rest.min(axis=0) + rest.max(axis=0))
         uv = 0.5 + (rest[:, [0, 2]] - middle[[0, 2]]) / (2 * np.ptp(rest[:, 0]) / 2)
         points = body.vertices_m[corners]
-        parts.append(make_part("eye", points, faces, regions.vertex_normals(points, faces),
-                               texture=sheet, uv=uv, head=np.ones(len(points), bool)))
+        parts.append(
+            make_part(
+                "eye",
+                points,
+                faces,
+                regions.vertex_normals(points, faces),
+                texture=sheet,
+                uv=uv,
+                head=np.ones(len(points), bool),
+            )
+        )
     return parts
 
 
@@ -148,15 +161,24 @@ def _garment(layer: Layer, body: PosedBody, phase: Floats, rng: np.random.Genera
     standoff = layer.offset_m + _folds(rest, layer, phase)
     points = points + normals * standoff[:, None]
     points, faces, arrays = clip_quads(points, faces, cover, rest)
-    return make_part("cloth", points, faces, None, texture=fabrics.weave(layer.cloth, rng),
-                     uv=_cloth_uv(arrays), repeat=True)
+    return make_part(
+        "cloth",
+        points,
+        faces,
+        None,
+        texture=fabrics.weave(layer.cloth, rng),
+        uv=_cloth_uv(arrays),
+        repeat=True,
+    )
 
 
 def _cloth_uv(rest: Floats) -> Floats:
     return np.stack([rest[:, 0] + 0.45 * rest[:, 1], rest[:, 2]], axis=1) / fabrics.TILE_M
 
 
-def clip_quads(points: Floats, faces: Ints, cover: Floats, rest: Floats) -> tuple[Floats, Ints, Floats]:
+def clip_quads(
+    points: Floats, faces: Ints, cover: Floats, rest: Floats
+) -> tuple[Floats, Ints, Floats]:
     """Cut a quad mesh along the zero line of `cover`; returns points, triangles, rest points."""
     keep = (cover[faces] > 0).any(axis=1)
     mesh = pv.PolyData(points, np.hstack([np.full((keep.sum(), 1), 4), faces[keep]]).ravel())
@@ -171,7 +193,16 @@ def _skirt(outfit: Outfit, body: PosedBody, rng: np.random.Generator) -> Part:
     rest, points = matrix @ regions.tailor_points(), matrix @ body.vertices_m
     hem = 0.2 - 0.47 * outfit.bottom_length
     normals = regions.vertex_normals(points, faces)
-    points = points + normals * (SKIRT_M + 0.006 * np.sin(40 * rest[:, :1] + 3) * (rest[:, 2:] < 0.1))
+    points = points + normals * (
+        SKIRT_M + 0.006 * np.sin(40 * rest[:, :1] + 3) * (rest[:, 2:] < 0.1)
+    )
     points, faces, rest = clip_quads(points, faces, rest[:, 2] - hem, rest)
-    return make_part("cloth", points, faces, None, texture=fabrics.weave(outfit.bottom, rng),
-                     uv=_cloth_uv(rest), repeat=True)
+    return make_part(
+        "cloth",
+        points,
+        faces,
+        None,
+        texture=fabrics.weave(outfit.bottom, rng),
+        uv=_cloth_uv(rest),
+        repeat=True,
+    )

@@ -17,11 +17,11 @@ import numpy as np
 
 from sample_frames.stage import scenes
 from sample_frames.stage.builder import build_shot
-from sample_frames.stage.plans import Plan, accepts, draw_plans
+from sample_frames.stage.plans import Plan, accepts, draw_plans, relaxed
 
 LOG = logging.getLogger("render_scenes")
 SCHEMA = "framecheck-truth-1"
-MAX_TRIES = 12
+MAX_TRIES = 30
 
 
 def render_frame(plan: Plan, seed: int, folder: Path, quality: int) -> dict[str, Any]:
@@ -29,7 +29,7 @@ def render_frame(plan: Plan, seed: int, folder: Path, quality: int) -> dict[str,
     for attempt in range(MAX_TRIES):
         rng = np.random.default_rng([seed, plan.index, attempt])
         try:
-            shot = build_shot(plan, rng)
+            shot = build_shot(relaxed(plan, attempt), rng)
         except ValueError as reason:
             LOG.debug("scene %d, try %d: %s", plan.index, attempt, reason)
             continue
@@ -75,8 +75,11 @@ def main(arguments: list[str] | None = None) -> int:
     options = parser.parse_args(arguments)
     logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
     render_set(
-        options.seed, options.count, options.out,
-        height_px=options.height_px, quality=options.quality,
+        options.seed,
+        options.count,
+        options.out,
+        height_px=options.height_px,
+        quality=options.quality,
     )
     return 0
 
