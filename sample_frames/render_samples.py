@@ -33,13 +33,8 @@ def setup_camera(setup: Setup, people: list[Person]) -> Camera:
     camera = replace(
         camera, pitch_deg=setup.pitch_deg, roll_deg=setup.roll_deg, heading_deg=setup.heading_deg
     )
-    return compose.frame_people(
-        camera,
-        [people[i] for i in setup.framed],
-        bottom=setup.bottom,
-        headroom=setup.headroom,
-        across=setup.across,
-    )
+    crop = compose.Crop(setup.bottom, setup.headroom, setup.across)
+    return compose.frame_people(camera, [people[i] for i in setup.framed], crop)
 
 
 def _pixels(setup: Setup) -> float:
@@ -98,7 +93,7 @@ def render_samples(folder: Path, only: str = "") -> None:
                 "fault": setup.fault,
             }
         )
-        print(setup.file, file=sys.stderr)  # noqa: T201 - progress of a script
+        print(setup.file, file=sys.stderr)
     if not only:
         text = json.dumps({"schema": SCHEMA, "seed": 0, "frames": frames}, indent=1, sort_keys=True)
         (folder / "truth.json").write_text(text + "\n", encoding="utf-8")

@@ -6,7 +6,6 @@ import hashlib
 from dataclasses import dataclass
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import TYPE_CHECKING
 

@@ -59,16 +59,9 @@ class OpenMediaPipe:
     def __call__(self) -> StillMeasurer:
         """Load the networks."""
         from framecheck.pose.estimator import MediaPipeEstimator
-        from framecheck.pose.networks import Networks
+        from framecheck.pose.networks import open_networks
 
-        paths = self.paths
-        networks = Networks(
-            pose_task=paths.pose_task,
-            face_short=paths.face_detector_short,
-            face_full=paths.face_detector_full,
-            face_task=paths.face_task,
-        )
-        return StillMeasurer(MediaPipeEstimator(networks))
+        return StillMeasurer(MediaPipeEstimator(open_networks(self.paths)))
 
 
 def real_tools(write_overlay: WriteOverlay) -> Tools:

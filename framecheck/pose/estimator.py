@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from framecheck.pose.leftovers import Leftover, explains, find_leftovers, mask_box, paint_out
 from framecheck.pose.merge import (
     FACE_ON_BODY_DISTANCE,
     body_scale_px,
@@ -19,10 +20,15 @@ from framecheck.pose.merge import (
     pair_people,
 )
 from framecheck.pose.networks import Networks
+from framecheck.pose.screen import drop_blends, is_believed, presence_inside
 from framecheck.pose.views import View, cut_view
 from framecheck.records.picture import Picture
-from framecheck.records.seen import BodySeen, FaceSeen, PersonSeen
+from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box
+
+
+DOUBTFUL = ("a tile", "a cut-out around a leftover of the mask")
+"""Passes that look where nothing was found at first, and so see patterns as people at times."""
 
 
 class Estimator(Protocol):
@@ -40,14 +46,33 @@ class PassSettings:
     Attributes:
         whole_px: longer side of the whole picture for the first pass.
         cutout_px: longer side of a cut-out for a further pass.
-        face_score: least score of a face that may stand alone.
-        tiles: look through overlapping tiles when the first passes found nobody.
+        face_px: longer side of a cut-out for the face mesh.
+        mask_px: longer side of the picture for the people mask.
+        sure_score: least score of a face that stands without a mesh.
+        alone_frac: least height over the picture height of a face that stands without a body.
+        leftover_frac: least area over the picture's of a leftover that is looked into.
+        outline_frac: least area over the picture's of a leftover at a side edge that counts as a
+            figure in the foreground.
+        beyond_frac: most height over the picture height of a face seen beyond a near figure.
+        small_frac: a body smaller than this over the picture height is looked at again in a
+            cut-out, where the networks see more of it.
+        sure_presence: mean belief in the joints from which a small body needs no second finding.
+        filling_frac: least area over the picture's of people that alone make a person, when no
+            pass found one: the back of a head that fills the picture.
     """
 
     whole_px: int = 960
-    cutout_px: int = 640
-    face_score: float = 0.5
-    tiles: bool = True
+    cutout_px: int = 512
+    face_px: int = 384
+    mask_px: int = 384
+    sure_score: float = 0.75
+    alone_frac: float = 0.30
+    leftover_frac: float = 0.004
+    outline_frac: float = 0.02
+    beyond_frac: float = 0.55
+    small_frac: float = 0.30
+    sure_presence: float = 0.65
+    filling_frac: float = 0.15
 
 
 class MediaPipeEstimator:
@@ -68,25 +93,51 @@ class MediaPipeEstimator:
         bodies = merge_bodies(
             self._networks.find_bodies(whole, "the whole picture"), picture.active
         )
-        faces = merge_faces(self._networks.find_faces(whole))
-        faces = self._mesh_faces(picture, faces)
+        faces = self._mesh_faces(picture, merge_faces(self._networks.find_faces(whole)))
         bodies = self._bodies_for_faces(picture, bodies, faces)
-        if not bodies and self._settings.tiles:
+        anybody = self._networks.find_anybody(
+            self._view(picture, picture.active, self._settings.mask_px)
+        )
+        bodies, outlines = self._bodies_for_leftovers(picture, anybody, bodies, faces)
+        if not bodies:
             bodies = self._bodies_in_tiles(picture)
+        bodies = self._second_looks(picture, bodies, faces)
         faces = self._faces_for_bodies(picture, bodies, faces)
-        return pair_people(bodies, faces)
+        people = [p for p in pair_people(bodies, faces) if is_believed(p, picture.active)]
+        kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
+        if not kept:
+            return self._filling_person(anybody)
+        return (*kept, *(outlines if any(p.face is not None for p in kept) else ()))
+
+    def _filling_person(self, anybody: MaskSeen) -> tuple[PersonSeen, ...]:
+        filling = find_leftovers(anybody, (), (), self._settings.filling_frac)
+        return tuple(PersonSeen(outline=leftover.mask) for leftover in filling[:1])
 
     def _view(self, picture: Picture, box: Box, longest_px: int) -> View:
         return cut_view(picture.rgb, picture.active, box, longest_px)
 
+    def _may_stand(self, person: PersonSeen, picture: Picture) -> bool:
+        """False for a face without a body that is too small to hide one."""
+        if person.body is not None or person.face is None:
+            return True
+        large = person.face.box.h_px >= self._settings.alone_frac * picture.active.h_px
+        return large and len(person.face.points_px) > 0
+
     def _mesh_faces(self, picture: Picture, faces: Sequence[FaceSeen]) -> tuple[FaceSeen, ...]:
-        meshed = (self._mesh_face(picture, face) for face in faces)
-        return tuple(face for face in meshed if face is not None)
+        meshed = [self._mesh_face(picture, face) for face in faces]
+        found = sorted(
+            (face for face in meshed if face is not None), key=lambda f: not len(f.points_px)
+        )
+        kept: list[FaceSeen] = []
+        for face in found:
+            if not any(_is_same_face(face, other) for other in kept):
+                kept.append(face)
+        return tuple(kept)
 
     def _mesh_face(self, picture: Picture, face: FaceSeen) -> FaceSeen | None:
         """The face with its mesh; the bare face when it is sure; None when it is neither."""
         side_px = 2.0 * max(face.box.w_px, face.box.h_px)
-        view = self._view(picture, _square_around(face.box, side_px), 384)
+        view = self._view(picture, _square_around(face.box, side_px), self._settings.face_px)
         found = self._networks.find_meshes(view, face.found_by)
         fitting = [mesh for mesh in found if overlap(mesh.box, face.box) > 0.25]
         if fitting:
@@ -95,7 +146,7 @@ class MediaPipeEstimator:
                 box=best.box, score=face.score, points_px=best.points_px,
                 keypoints_px=face.keypoints_px, found_by=face.found_by,
             )  # fmt: skip
-        return face if face.score >= self._settings.face_score else None
+        return face if face.score >= self._settings.sure_score else None
 
     def _bodies_for_faces(
         self, picture: Picture, bodies: tuple[BodySeen, ...], faces: Sequence[FaceSeen]
@@ -109,12 +160,89 @@ class MediaPipeEstimator:
             bodies = _with_new(bodies, fitting[:1], picture.active)
         return bodies
 
+    def _bodies_for_leftovers(
+        self, picture: Picture, anybody: MaskSeen, bodies: tuple[BodySeen, ...],
+        faces: Sequence[FaceSeen],
+    ) -> tuple[tuple[BodySeen, ...], tuple[PersonSeen, ...]]:  # fmt: skip
+        """Bodies found where the people mask has leftovers, and outlines where none is found."""
+        outlines = []
+        leftovers = find_leftovers(anybody, bodies, faces, self._settings.leftover_frac)
+        if faces and not any(self._is_outline(left, bodies, faces) for left in leftovers):
+            view = self._view(picture, picture.active, self._settings.mask_px)
+            others = self._networks.find_anybody(paint_out(view, bodies, faces))
+            hidden = find_leftovers(others, bodies, faces, self._settings.outline_frac)
+            leftovers = (*(h for h in hidden if self._is_outline(h, bodies, faces)), *leftovers)
+        for leftover in leftovers[:3]:
+            cutout = self._view(picture, _grown(leftover.box), self._settings.cutout_px)
+            found = self._networks.find_bodies(cutout, "a cut-out around a leftover of the mask")
+            fitting = [b for b in found if explains(b, leftover)]
+            grown = _with_new(bodies, fitting[:1], picture.active)
+            if len(grown) == len(bodies) and self._is_outline(leftover, bodies, faces):
+                outlines.append(PersonSeen(outline=leftover.mask))
+            bodies = grown
+        return bodies, tuple(outlines)
+
+    def _is_outline(
+        self, leftover: Leftover, bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]
+    ) -> bool:
+        """True for what may be a near back: large, at one side, with one or two faces beyond.
+
+        Nobody's own body below the head counts, and nobody stands at the same side.
+        """
+        picture = leftover.mask.box
+        if not 1 <= len(faces) <= 2 or len(bodies) > 2 or leftover.at_left == leftover.at_right:
+            return False
+        if max(face.box.h_px for face in faces) > self._settings.beyond_frac * picture.h_px:
+            return False
+        heads_px = [head_centre_px(body)[0] for body in bodies]
+        own = any(leftover.box.x_px <= x_px <= leftover.box.right_px for x_px in heads_px)
+        near_px = 0.22 * picture.w_px
+        beside = any(
+            x_px < picture.x_px + near_px if leftover.at_left else x_px > picture.right_px - near_px
+            for x_px in heads_px
+        )
+        return not own and not beside and leftover.area_frac >= self._settings.outline_frac
+
     def _bodies_in_tiles(self, picture: Picture) -> tuple[BodySeen, ...]:
         bodies: tuple[BodySeen, ...] = ()
         for box in _tiles(picture.active):
             view = self._view(picture, box, self._settings.cutout_px)
-            bodies = _with_new(bodies, self._networks.find_bodies(view, "a tile"), picture.active)
+            found = [
+                body
+                for body in self._networks.find_bodies(view, "a tile")
+                if is_believed(PersonSeen(body=body), picture.active)
+            ]
+            bodies = _with_new(bodies, found, picture.active)
         return bodies
+
+    def _second_looks(
+        self, picture: Picture, bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]
+    ) -> tuple[BodySeen, ...]:
+        """Small and doubtful bodies looked at again, closer; the doubtful must be found again."""
+        kept = []
+        for body in bodies:
+            box = mask_box(body)
+            small = box is None or box.h_px < self._settings.small_frac * picture.active.h_px
+            with_face = any(face_fits_body(f, body) < FACE_ON_BODY_DISTANCE for f in faces)
+            weak = small and presence_inside(body, picture.active) < self._settings.sure_presence
+            doubtful = not with_face and (body.found_by in DOUBTFUL or weak)
+            if box is None or not (small or doubtful):
+                kept.append(body)
+                continue
+            again = self._look_closer(picture, body, box)
+            if again is not None or not doubtful:
+                kept.append(again or body)
+        return tuple(kept)
+
+    def _look_closer(self, picture: Picture, body: BodySeen, box: Box) -> BodySeen | None:
+        side_px = 1.5 * max(box.w_px, box.h_px)
+        view = self._view(picture, _square_around(box, side_px), self._settings.cutout_px)
+        for again in self._networks.find_bodies(view, f"{body.found_by}, then a closer look"):
+            if is_same_body(again, body, picture.active) and is_believed(
+                PersonSeen(body=again), picture.active
+            ):
+                return again
+        return None
 
     def _faces_for_bodies(
         self, picture: Picture, bodies: Sequence[BodySeen], faces: tuple[FaceSeen, ...]
@@ -127,7 +255,7 @@ class MediaPipeEstimator:
             box = _square_around(Box(x_px=x_px, y_px=y_px, w_px=0, h_px=0), side_px)
             if not overlap(box, picture.active):
                 continue
-            view = self._view(picture, box, 384)
+            view = self._view(picture, box, self._settings.face_px)
             fitting = [
                 face
                 for face in self._networks.find_meshes(view, "a cut-out around a head")
@@ -137,16 +265,36 @@ class MediaPipeEstimator:
         return faces
 
 
+def _is_same_face(face: FaceSeen, other: FaceSeen) -> bool:
+    """True when the face repeats a better one: they overlap, or one sits inside the other."""
+    if overlap(face.box, other.box) > 0.3:
+        return True
+    x_px, y_px = other.box.centre_px
+    holds = face.box.x_px < x_px < face.box.right_px and face.box.y_px < y_px < face.box.bottom_px
+    return holds and not len(face.points_px)
+
+
 def _with_new(
     bodies: tuple[BodySeen, ...], found: Sequence[BodySeen], within: Box
 ) -> tuple[BodySeen, ...]:
-    new = [b for b in found if not any(is_same_body(b, other, within) for other in bodies)]
-    return (*bodies, *new)
+    for body in found:
+        if not any(is_same_body(body, other, within) for other in bodies):
+            bodies = (*bodies, body)
+    return bodies
 
 
 def _square_around(box: Box, side_px: float) -> Box:
     x_px, y_px = box.centre_px
     return Box(x_px=x_px - side_px / 2, y_px=y_px - side_px / 2, w_px=side_px, h_px=side_px)
+
+
+def _grown(box: Box) -> Box:
+    """The box with half of its longer side around it, so that a network sees the surroundings."""
+    grow_px = 0.35 * max(box.w_px, box.h_px)
+    return Box(
+        x_px=box.x_px - grow_px, y_px=box.y_px - grow_px,
+        w_px=box.w_px + 2 * grow_px, h_px=box.h_px + 2 * grow_px,
+    )  # fmt: skip
 
 
 def _body_window(face: Box) -> Box:

@@ -59,14 +59,15 @@ def is_same_body(one: BodySeen, other: BodySeen, within: Box) -> bool:
     scale_px = max(body_scale_px(one), body_scale_px(other))
     if math.dist(head_centre_px(one), head_centre_px(other)) < SAME_HEAD_DISTANCE * scale_px:
         return True
-    both = _inside(one.joints_px, within) & _inside(other.joints_px, within)
+    both = inside_box(one.joints_px, within) & inside_box(other.joints_px, within)
     if not both.any():
         return False
     gaps_px = np.linalg.norm(one.joints_px[both] - other.joints_px[both], axis=1)
     return float(gaps_px.mean()) < SAME_BODY_DISTANCE * scale_px
 
 
-def _inside(points_px: npt.NDArray[np.float64], within: Box) -> npt.NDArray[np.bool_]:
+def inside_box(points_px: npt.NDArray[np.float64], within: Box) -> npt.NDArray[np.bool_]:
+    """Which of the (N, 2) points lie in the box."""
     x_px, y_px = points_px[:, 0], points_px[:, 1]
     return (
         (x_px >= within.x_px) & (x_px < within.right_px)

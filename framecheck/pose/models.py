@@ -54,8 +54,9 @@ class ModelPaths:
     Attributes:
         pose_task: 33 joints and masks, several people.
         face_detector_short, face_detector_full: faces near the lens, and farther away.
-        face_task, face_task_full: 468 points a face, behind the short or the full range detector;
+        face_task: 468 points a face, behind the detector for near faces;
             MediaPipe reports 478, of which the last ten repeat eyelid points and are no irises.
+        people_mask_wide, people_mask_square: where people are at all, two opinions.
         notes: what the reader of the results should know; empty for the pinned models.
     """
 
@@ -63,7 +64,8 @@ class ModelPaths:
     face_detector_short: Path
     face_detector_full: Path
     face_task: Path
-    face_task_full: Path
+    people_mask_wide: Path
+    people_mask_square: Path
     notes: tuple[str, ...] = ()
 
 
@@ -232,7 +234,8 @@ def _paths(folder: Path, manifest: Manifest, pose_task: Path | None) -> ModelPat
         face_detector_short=by_role["face_detector_short"],
         face_detector_full=by_role["face_detector_full"],
         face_task=by_role["face_task"],
-        face_task_full=by_role["face_task_full"],
+        people_mask_wide=by_role["people_mask_wide"],
+        people_mask_square=by_role["people_mask_square"],
     )
     if pose_task is None:
         return paths

@@ -25,6 +25,7 @@ class Networks:
         pose_task: bundle of the pose detector and the pose landmark network.
         face_short: face detector for near faces. face_full: for far faces.
         face_task: bundle of the near-face detector and the face landmark network.
+        people_masks: networks that tell people from the rest; their opinions are added.
         max_people: most people that one pass returns.
 
     Raises:
@@ -32,8 +33,7 @@ class Networks:
     """
 
     def __init__(
-        self, *, pose_task: Path, face_short: Path, face_full: Path, face_task: Path,
-        max_people: int = 6,
+        self, *, pose_task: Path, face_short: Path, face_full: Path, face_task: Path, people_masks: tuple[Path, ...], max_people: int = 6,
     ) -> None:  # fmt: skip
         try:
             self._pose = _open_pose(pose_task, max_people)
@@ -42,6 +42,7 @@ class Networks:
                 "far-face detector": _open_faces(face_full),
             }
             self._mesh = _open_mesh(face_task)
+            self._people = [_open_people(path) for path in people_masks]
         except (RuntimeError, ValueError, OSError) as error:
             raise ModelBroken(
                 f"a model file would not load: {error}. Run 'framecheck models' to check them",
@@ -61,7 +62,7 @@ class Networks:
 
     def close(self) -> None:
         """Free the networks."""
-        for network in (self._pose, self._mesh, *self._faces.values()):
+        for network in (self._pose, self._mesh, *self._people, *self._faces.values()):
             network.close()
 
     def find_bodies(self, view: View, found_by: str) -> tuple[BodySeen, ...]:
@@ -86,12 +87,24 @@ class Networks:
         result = self._mesh.detect(_as_image(view))
         return tuple(_as_mesh(view, points, found_by) for points in result.face_landmarks)
 
+    def find_anybody(self, view: View) -> MaskSeen:
+        """Where people are in the view, whoever they are; also backs that no pose is found for."""
+        image = _as_image(view)
+        shape = view.rgb.shape[:2]
+        opinions = [
+            network.segment(image).confidence_masks[0].numpy_view().reshape(shape)
+            for network in self._people
+        ]
+        inside = np.clip(np.maximum.reduce(opinions) * 255.0, 0, 255)
+        return MaskSeen(inside=inside.astype(np.uint8), box=view.box)
+
 
 def open_networks(paths: ModelPaths, max_people: int = 6) -> Networks:
     """The networks of a set of provided model files."""
     return Networks(
         pose_task=paths.pose_task, face_short=paths.face_detector_short,
-        face_full=paths.face_detector_full, face_task=paths.face_task, max_people=max_people,
+        face_full=paths.face_detector_full, face_task=paths.face_task,
+        people_masks=(paths.people_mask_wide, paths.people_mask_square), max_people=max_people,
     )  # fmt: skip
 
 
@@ -135,6 +148,15 @@ def _open_mesh(path: Path) -> Any:  # noqa: ANN401
         min_face_presence_confidence=0.3,
     )  # fmt: skip
     return vision.FaceLandmarker.create_from_options(options)
+
+
+def _open_people(path: Path) -> Any:  # noqa: ANN401
+    from mediapipe.tasks.python import vision
+
+    options = vision.ImageSegmenterOptions(
+        base_options=_options(path), output_confidence_masks=True, output_category_mask=False
+    )
+    return vision.ImageSegmenter.create_from_options(options)
 
 
 def _as_body(view: View, points: Any, world: Any, mask: Any, found_by: str) -> BodySeen:  # noqa: ANN401

@@ -109,11 +109,16 @@ class BodySeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PersonSeen:
-    """One person: a body, a face, or both."""
+    """One person: a body, a face, both, or nothing but an outline.
 
-    body: BodySeen | None
-    face: FaceSeen | None
+    Attributes:
+        outline: a figure whose joints and face were not found, as a back that fills a corner.
+    """
+
+    body: BodySeen | None = None
+    face: FaceSeen | None = None
+    outline: MaskSeen | None = None
 
     def __post_init__(self) -> None:
-        if self.body is None and self.face is None:
-            raise ValueError("a person needs a body or a face, got neither")
+        if self.body is None and self.face is None and self.outline is None:
+            raise ValueError("a person needs a body, a face or an outline, got none")

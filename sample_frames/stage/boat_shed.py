@@ -27,7 +27,7 @@ WICK = Look(
         age=0.88,
         muscle=0.55,
         weight=0.58,
-        height=0.45,
+        height=0.386,
         african=0.1,
         asian=0.1,
         caucasian=0.8,
@@ -57,7 +57,7 @@ TARN = Look(
         age=0.66,
         muscle=0.6,
         weight=0.48,
-        height=0.64,
+        height=0.4,
         african=0.7,
         asian=0.15,
         caucasian=0.15,
@@ -86,7 +86,7 @@ PIP = Look(
         age=0.56,
         muscle=0.4,
         weight=0.38,
-        height=0.45,
+        height=0.456,
         african=0.1,
         asian=0.6,
         caucasian=0.3,
@@ -125,7 +125,7 @@ def build_shed() -> StageSet:
     parts = [
         *_shell(boards, rng),
         *_sea(rng),
-        *_window(rng),
+        *_window(),
         *_door_frame(),
         *_bench(rng),
         *_hull(rng),
@@ -136,7 +136,7 @@ def build_shed() -> StageSet:
     return StageSet(tuple(parts), LAMPS, (150, 160, 168))
 
 
-def _shell(boards, rng: np.random.Generator) -> list[Part]:  # noqa: ANN001
+def _shell(boards: fabrics.Image, rng: np.random.Generator) -> list[Part]:
     floor = fabrics.planks((128, 104, 80), rng, boards=10)
     depth, width = FAR_M - NEAR_M, RIGHT_M - LEFT_M
     left, right, top = DOOR_M
@@ -186,12 +186,12 @@ def _sea(rng: np.random.Generator) -> list[Part]:
     return [air, water, quay, *far, post((1.15, FAR_M + 2.2, 0), 0.9, 0.09, (92, 76, 60))]
 
 
-def _water(rng: np.random.Generator):  # noqa: ANN202
+def _water(rng: np.random.Generator) -> fabrics.Image:
     sheet = fabrics.planks((92, 132, 152), rng, boards=40).astype(np.float32)
     return (0.55 * sheet + 0.45 * np.array([120, 158, 174], np.float32)).astype(np.uint8)
 
 
-def _window(rng: np.random.Generator) -> list[Part]:
+def _window() -> list[Part]:
     left, right, low, high = WINDOW_M
     parts: list[Part] = []
     for x in np.linspace(left, right, 4):

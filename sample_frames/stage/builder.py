@@ -42,7 +42,7 @@ def build_shot(plan: Plan, rng: np.random.Generator) -> Shot:
         roll_deg=plan.roll_deg,
     )
     people, camera, props = _LAYOUTS.get(plan.kind, _lone)(plan, camera, rng)
-    outside = _is_outside(people, camera, rng)
+    outside = _is_outside(camera, rng)
     stage = _place(people, camera, props, rng, outside=outside)
     return Shot(
         name=f"{plan.index:04d}.jpg",
@@ -78,9 +78,8 @@ def _lone(
     if plan.kind == "small":
         headroom = float(rng.uniform(0.25, 0.8 - plan.figure_frac))
         bottom = -(1 - headroom - plan.figure_frac) / plan.figure_frac
-    camera = compose.settle_camera(
-        camera, [person], bottom=bottom, headroom=headroom, across=plan.across, lenses_mm=LENSES_MM
-    )
+    crop = compose.Crop(bottom, headroom, plan.across)
+    camera = compose.settle_camera(camera, [person], crop, LENSES_MM)
     return [person], camera, props
 
 
@@ -118,14 +117,9 @@ def _row(
     middle = float(np.mean([p.eyes_m[0] for p in people]))
     people = [p.moved(-middle, 0.0) for p in people]
     for wider in range(8):
-        found = compose.settle_camera(
-            camera,
-            people,
-            bottom=plan.bottom - 0.12 * wider,
-            headroom=max(0.02, plan.headroom),
-            across=plan.across,
-            lenses_mm=LENSES_MM,
-        )
+        bottom = plan.bottom - 0.12 * wider
+        crop = compose.Crop(bottom, max(0.02, plan.headroom), plan.across)
+        found = compose.settle_camera(camera, people, crop, LENSES_MM)
         across = [found.project(p.eyes_m)[0] / found.picture_wh_px[0] for p in people]
         if min(across) > 0.09 and max(across) < 0.91:
             return people, found, []
@@ -144,17 +138,13 @@ def _over_shoulder(
     apart = float(rng.uniform(0.95, 1.7)) + (0.25 if seated else 0.0)
     camera = replace(camera, pitch_deg=camera.pitch_deg * 0.3)
     for lens in [camera.lens_mm, *(v for v in LENSES_MM if v > camera.lens_mm)]:
-        camera = compose.settle_camera(
-            replace(camera, lens_mm=lens),
-            [far],
-            bottom=plan.bottom,
-            headroom=max(0.0, plan.headroom),
-            across=0.5 - side * float(rng.uniform(0.08, 0.2)),
-            lenses_mm=LENSES_MM,
-        )
+        across = 0.5 - side * float(rng.uniform(0.08, 0.2))
+        crop = compose.Crop(plan.bottom, max(0.0, plan.headroom), across)
+        camera = compose.settle_camera(replace(camera, lens_mm=lens), [far], crop, LENSES_MM)
         if camera.to_camera(far.eyes_m)[2] > apart + 0.6:
             break
-    near = _near_back(far, camera, apart, side, seated, rng)
+    across = 0.5 + side * float(rng.uniform(0.26, 0.44))
+    near = _near_back(far, camera, (across, apart), rng)
     props: list[Part] = []
     if seated:
         wood = FLOORS[int(rng.integers(len(FLOORS)))]
@@ -163,10 +153,12 @@ def _over_shoulder(
 
 
 def _near_back(
-    far: Person, camera: Camera, apart_m: float, side: float, seated: bool, rng: np.random.Generator
+    far: Person, camera: Camera, place: tuple[float, float], rng: np.random.Generator
 ) -> Person:
+    """Who stands with the back to the lens, at a place across the picture and before `far` (m)."""
+    across, apart_m = place
+    seated = far.pose.posture == "seated"
     depth = camera.to_camera(far.eyes_m)[2] - apart_m
-    across = 0.5 + side * float(rng.uniform(0.26, 0.44))
     width = camera.picture_wh_px[0]
     local = np.array([(across - 0.5) * width / camera.focal_px * depth, 0.0, depth])
     spot = np.asarray(camera.position_m) + camera.axes.T @ local
@@ -211,7 +203,7 @@ def _nobody(
 _LAYOUTS = {"two": _row, "three": _row, "ots": _over_shoulder, "empty": _nobody}
 
 
-def _is_outside(people: list[Person], camera: Camera, rng: np.random.Generator) -> bool:
+def _is_outside(camera: Camera, rng: np.random.Generator) -> bool:
     far = np.linalg.norm(camera.position_m[:2]) > ROOM_LIMIT_M or camera.position_m[2] > 3.0
     return bool(far or rng.random() < 0.3)
 

@@ -6,9 +6,12 @@ import numpy as np
 
 from sample_frames.stage.bodies import Shape
 from sample_frames.stage.looks import CLOTHS, EYES, HAIRS, SKINS, Cloth, HairStyle, Look, Outfit
+from sample_frames.stage.people import shape_of_stature
 from sample_frames.stage.poses import Pose
 from sample_frames.stage.skin_paint import Complexion
 
+# Mean and standard deviation of stature: ANSUR II (2012), women and men.
+STATURE_M = {"female": (1.6285, 0.0642), "male": (1.7562, 0.0686)}
 PATTERNS = ("plain", "plain", "plain", "stripes", "check", "knit", "dots")
 ARM_PAIRS = (
     ("down", "down"),
@@ -43,12 +46,14 @@ def random_look(rng: np.random.Generator) -> Look:
         age=float(rng.choice([0.5, 0.62, 0.68, 0.75, 0.85, 0.95])),
         muscle=float(rng.uniform(0.3, 0.75)),
         weight=float(rng.uniform(0.25, 0.8)),
-        height=float(rng.uniform(0.25, 0.75)),
         african=float(origin[0]),
         asian=float(origin[1]),
         caucasian=float(origin[2]),
         cupsize=float(rng.uniform(0.3, 0.6)),
     )
+    mean_m, spread_m = STATURE_M["female" if female else "male"]
+    stature_m = mean_m + spread_m * float(np.clip(rng.normal(), -2.3, 2.3))
+    shape = shape_of_stature(shape, stature_m)
     return Look(
         shape,
         _complexion(shape, rng),

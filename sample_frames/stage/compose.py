@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -17,12 +17,13 @@ from sample_frames.stage.sets import stool
 SENSOR_WIDTH_MM = 24.89
 MIN_DISTANCE_M = 0.4
 LOWEST_CAMERA_M = 0.15
+HIGHEST_CAMERA_M = 7.0
 
 
 def make_camera(lens_mm: float, aspect: float, *, pixels: float = 921600.0) -> Camera:
     """Return a camera at the origin; upright pictures use the sensor turned on its side."""
-    width = int(round(np.sqrt(pixels * aspect) / 2)) * 2
-    height = int(round(width / aspect / 2)) * 2
+    width = round(float(np.sqrt(pixels * aspect)) / 2) * 2
+    height = round(width / aspect / 2) * 2
     long_mm, ratio = SENSOR_WIDTH_MM, width / height
     sensor = (long_mm, long_mm / ratio) if ratio >= 1 else (long_mm * ratio, long_mm)
     return Camera((0.0, 0.0, 0.0), lens_mm, sensor, (width, height))
@@ -56,60 +57,67 @@ def highest_point_m(people: list[Person], camera: Camera) -> Floats:
     return points[np.nanargmin(camera.project(points)[:, 1])]
 
 
-def frame_people(
-    camera: Camera, people: list[Person], *, bottom: float, headroom: float, across: float
-) -> Camera:
-    """Return the camera moved so that the crop level, headroom and place come out.
+@dataclass(frozen=True)
+class Crop:
+    """A wanted composition.
+
+    Attributes:
+        bottom: Level of the bottom edge on the first person.
+        headroom: Room over the highest head, of the picture height.
+        across: Horizontal place of the middle of all faces, of the picture width.
+    """
+
+    bottom: float
+    headroom: float
+    across: float
+
+
+def frame_people(camera: Camera, people: list[Person], crop: Crop) -> Camera:
+    """Return the camera moved so that the crop comes out.
 
     Args:
         camera: Lens and aim.
         people: The first one carries the crop level; the highest head the headroom.
-        bottom: Wanted level of the bottom edge.
-        headroom: Wanted room over the highest head, of the picture height.
-        across: Wanted horizontal place of the middle of all faces, of the picture width.
+        crop: Wanted composition.
     """
     aim = np.mean([p.eyes_m for p in people], axis=0)
     for _ in range(3):
-        points = np.array([highest_point_m(people, camera), body_point_m(people[0], bottom), aim])
-        camera = place_camera(camera, Framing(headroom, 1.0, across), points)
+        low = body_point_m(people[0], crop.bottom)
+        points = np.array([highest_point_m(people, camera), low, aim])
+        camera = place_camera(camera, Framing(crop.headroom, 1.0, crop.across), points)
     return camera
 
 
 def settle_camera(
-    camera: Camera,
-    people: list[Person],
-    *,
-    bottom: float,
-    headroom: float,
-    across: float,
-    lenses_mm: tuple[float, ...],
+    camera: Camera, people: list[Person], crop: Crop, lenses_mm: tuple[float, ...]
 ) -> Camera:
-    """Frame people, changing lens or pitch where the first wish is physically impossible."""
+    """Frame people, changing lens or pitch where the first wish is physically impossible.
+
+    Raises:
+        ValueError: If no lens and pitch gives the crop.
+    """
     for lens in [camera.lens_mm, *(v for v in lenses_mm if v > camera.lens_mm)]:
-        wish = replace(camera, lens_mm=lens)
-        for _ in range(12):
-            try:
-                found = frame_people(
-                    replace(wish, position_m=(0.0, 0.0, 0.0)),
-                    people,
-                    bottom=bottom,
-                    headroom=headroom,
-                    across=across,
-                )
-            except ValueError:
-                wish = replace(wish, pitch_deg=wish.pitch_deg * 0.6)
-                continue
-            height = found.position_m[2]
-            if height < LOWEST_CAMERA_M:
-                wish = replace(wish, pitch_deg=wish.pitch_deg - 3.0)
-            elif height > 7.0:
-                wish = replace(wish, pitch_deg=wish.pitch_deg + 3.0)
-            elif np.linalg.norm(people[0].eyes_m - found.position_m) < MIN_DISTANCE_M:
-                break
-            else:
-                return found
+        found = _settle_pitch(replace(camera, lens_mm=lens), people, crop)
+        if found is not None:
+            return found
     msg = "no camera position gives the wanted framing"
     raise ValueError(msg)
+
+
+def _settle_pitch(wish: Camera, people: list[Person], crop: Crop) -> Camera | None:
+    for _ in range(12):
+        try:
+            found = frame_people(replace(wish, position_m=(0.0, 0.0, 0.0)), people, crop)
+        except ValueError:
+            wish = replace(wish, pitch_deg=wish.pitch_deg * 0.6)
+            continue
+        height = found.position_m[2]
+        if LOWEST_CAMERA_M <= height <= HIGHEST_CAMERA_M:
+            distance_m = np.linalg.norm(people[0].eyes_m - found.position_m)
+            return found if distance_m >= MIN_DISTANCE_M else None
+        step_deg = -3.0 if height < LOWEST_CAMERA_M else 3.0
+        wish = replace(wish, pitch_deg=wish.pitch_deg + step_deg)
+    return None
 
 
 def footprint(person: Person) -> Floats:

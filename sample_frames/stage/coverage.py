@@ -282,7 +282,7 @@ SETUPS: tuple[Setup, ...] = (
         "single",
         (Place("Tarn", Pose(arm_left="loose", legs="walk", body_yaw_deg=-35), -0.3, 1.4),),
         35,
-        0.045,
+        0.036,
         0.08,
         0.55,
         "Tarn walks along the shed.",

@@ -74,7 +74,7 @@ def _shell(look: Look, body: PosedBody, rng: np.random.Generator, *, hat: bool) 
         field = rel[:, 2] - 0.052 + 0.12 * (rel[:, 1] - 0.02)
     outward = rel - SKULL_M
     outward /= np.linalg.norm(outward, axis=1, keepdims=True)
-    height = _hat_height(look, field) if hat else _hair_height(look, field, rel, rng)
+    height = _hat_height(field) if hat else _hair_height(look, field, rel, rng)
     points = matrix @ body.vertices_m + (height[:, None] * outward) @ head_turn(body).T
     points, faces, rest = clip_quads(points, faces, field, rest)
     sheet = fabrics.ribs(look.hair.hat, rng) if hat else fabrics.strands(look.complexion.hair, rng)
@@ -103,7 +103,7 @@ def _hair_height(look: Look, field: Floats, rel: Floats, rng: np.random.Generato
     return 0.002 + ramp**0.6 * (thickness * top + look.hair.lump_m * curl)
 
 
-def _hat_height(look: Look, field: Floats) -> Floats:
+def _hat_height(field: Floats) -> Floats:
     roll = 0.006 * np.exp(-(((field - 0.015) / 0.014) ** 2))
     return 0.013 + roll + 0.06 * np.clip(field, 0, 1)
 

@@ -64,7 +64,7 @@ class Part:
         return Part(self.kind, mesh, self.texture, self.colour, self.head, self.repeat)
 
 
-def make_part(
+def make_part(  # noqa: PLR0913 - everything that a mesh needs, by keyword
     kind: str,
     points: Floats,
     faces: Ints,
@@ -130,7 +130,7 @@ def merge_parts(parts: list[Part]) -> list[Part]:
 def _join(group: list[Part]) -> Part:
     first = group[0]
     starts = np.cumsum([0] + [p.mesh.n_points for p in group[:-1]])
-    triangles = np.concatenate([p.triangles + s for p, s in zip(group, starts)])
+    triangles = np.concatenate([p.triangles + s for p, s in zip(group, starts, strict=True)])
     cells = np.hstack([np.full((len(triangles), 1), 3), triangles]).ravel()
     mesh = pv.PolyData(np.concatenate([np.asarray(p.mesh.points) for p in group]), cells)
     normals = np.concatenate([np.asarray(p.mesh.point_data["Normals"]) for p in group])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from sample_frames.stage.bodies import (
     SIDES,
     Floats,
     RestBody,
+    Shape,
     keypoint_weights,
     load_template,
     shape_body,
@@ -94,6 +95,21 @@ def make_person(look: Look, pose: Pose) -> Person:
         turn @ np.array([0.0, 0.0, 1.0]),
         stature_m,
     )
+
+
+def shape_of_stature(shape: Shape, stature_m: float) -> Shape:
+    """The same phenotype with the height value that gives a stature in metres."""
+    values = (0.25, 0.55)
+    found = []
+    for value in values:
+        rest = shape_body(replace(shape, height=value))
+        found.append(rest.vertices_m[_crown(), 2] - _sole_height(rest))
+    height = np.interp(stature_m, found, values)
+    if not found[0] <= stature_m <= found[1]:
+        # The body model is linear in this value, well beyond the two probes.
+        slope = (values[1] - values[0]) / (found[1] - found[0])
+        height = values[0] + slope * (stature_m - found[0])
+    return replace(shape, height=float(np.clip(height, 0.02, 0.98)))
 
 
 def _sole_height(rest: RestBody) -> float:

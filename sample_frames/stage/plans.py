@@ -75,7 +75,7 @@ def _kinds(count: int, rng: np.random.Generator) -> list[str]:
     exact = np.cumsum([share * count for _, share in KINDS])
     ends = np.round(exact / exact[-1] * count).astype(int)
     kinds: list[str] = []
-    for (kind, _), end in zip(KINDS, ends):
+    for (kind, _), end in zip(KINDS, ends, strict=True):
         kinds += [kind] * (int(end) - len(kinds))
     return [kinds[i] for i in rng.permutation(count)]
 
@@ -182,18 +182,16 @@ def relaxed(plan: Plan, attempt: int) -> Plan:
 def accepts(plan: Plan, truth: dict[str, Any]) -> bool:
     """Whether a rendered scene shows what its plan is for."""
     people = truth["people"]
-    if plan.kind == "empty":
-        return not people
-    if not people:
+    wanted = {"two": 2, "three": 3, "ots": 2, "empty": 0}.get(plan.kind, 1)
+    if len(people) != wanted or not people:
+        return len(people) == wanted
+    tight = plan.kind == "edge" or plan.bottom > 0.85
+    if people[0]["head_visible_frac"] < (0.25 if tight else 0.4):
         return False
-    subject = people[0]
-    if subject["head_visible_frac"] < (0.25 if plan.kind == "edge" or plan.bottom > 0.85 else 0.4):
-        return False
-    wanted = {"two": 2, "three": 3, "ots": 2}.get(plan.kind, 1)
-    if len(people) != wanted:
-        return False
-    if plan.kind == "ots":
-        return _clear_view(people)
+    return _clear_view(people) if plan.kind == "ots" else _all_shown(people)
+
+
+def _all_shown(people: list[dict[str, Any]]) -> bool:
     return all(p["occluded_frac"] < 0.75 for p in people)
 
 

@@ -221,7 +221,7 @@ def pose_body(template: Template, rest: RestBody, pose: Pose) -> PosedBody:
     _set_arm(rig, "left", pose.arm_left, pose)
     _set_arm(rig, "right", pose.arm_right, pose)
     legs = LEGS[pose.legs][::-1] if pose.swap_legs else LEGS[pose.legs]
-    for side, limb in zip(("left", "right"), legs):
+    for side, limb in zip(("left", "right"), legs, strict=True):
         _set_leg(rig, side, limb, _foot_turn(pose, side, limb))
     turns = rig.solve()
     vertices, heads = skin(template, rest, turns)

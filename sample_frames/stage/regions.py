@@ -7,6 +7,7 @@ so that clothes and hair can be clipped along clean lines.
 from __future__ import annotations
 
 import functools
+import itertools
 
 import numpy as np
 import scipy.sparse
@@ -54,7 +55,7 @@ def _along(points: Floats, joints: list[Floats]) -> Floats:
     """Position along a chain of joints: 0 at the first joint, 1 at the second, ..."""
     best = np.full(len(points), np.inf)
     out = np.zeros(len(points))
-    for index, (a, b) in enumerate(zip(joints, joints[1:])):
+    for index, (a, b) in enumerate(itertools.pairwise(joints)):
         span = b - a
         low, high = (-0.8 if index == 0 else 0.0), (1.0 if index < len(joints) - 2 else 1.6)
         t = np.clip((points - a) @ span / (span @ span), low, high)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -10,6 +11,8 @@ from sample_frames.stage import fabrics
 from sample_frames.stage.bodies import Floats
 from sample_frames.stage.parts import Part
 from sample_frames.stage.solids import Colour, box, post, quad
+
+Item = TypeVar("Item")
 
 WALLS: tuple[Colour, ...] = (
     (206, 200, 186),
@@ -90,15 +93,15 @@ def make_room(plot: Plot, rng: np.random.Generator) -> tuple[Part, ...]:
         *box(((left + right) / 2, back - 0.01, 0.06), (width, 0.03, 0.12), colour=(90, 76, 66)),
     ]
     for x in np.arange(left + 0.8, right - 0.8, 1.6):
-        parts += _wall_piece(float(x + rng.uniform(-0.2, 0.2)), back, plot, rng)
+        parts += _wall_piece(float(x + rng.uniform(-0.2, 0.2)), back, rng)
     return tuple(parts)
 
 
-def _pick(options: tuple, rng: np.random.Generator):  # noqa: ANN202
+def _pick(options: tuple[Item, ...], rng: np.random.Generator) -> Item:
     return options[int(rng.integers(len(options)))]
 
 
-def _wall_sheet(rng: np.random.Generator):  # noqa: ANN202
+def _wall_sheet(rng: np.random.Generator) -> fabrics.Image:
     colour = _pick(WALLS, rng)
     style = rng.random()
     if style < 0.5:
@@ -110,20 +113,17 @@ def _wall_sheet(rng: np.random.Generator):  # noqa: ANN202
     return fabrics.planks(colour, rng, upright=rng.random() < 0.5)
 
 
-def _wall_piece(x: float, back: float, plot: Plot, rng: np.random.Generator) -> list[Part]:
+def _wall_piece(x: float, back: float, rng: np.random.Generator) -> list[Part]:
     style = rng.random()
-    if style < 0.22:
-        return _window(x, back, rng)
-    if style < 0.42:
-        return _picture(x, back, rng)
-    if style < 0.62:
-        size = (rng.uniform(0.5, 1.1), rng.uniform(0.3, 0.5), rng.uniform(0.6, 2.0))
-        return box((x, back - size[1] / 2 - 0.02, size[2] / 2), size, colour=_pick(FLOORS, rng))
-    if style < 0.72:
-        return _shelf(x, back, rng)
-    if style < 0.8:
-        return _door(x, back, rng)
+    for limit, build in _WALL_PIECES:
+        if style < limit:
+            return build(x, back, rng)
     return []
+
+
+def _cupboard(x: float, back: float, rng: np.random.Generator) -> list[Part]:
+    size = (rng.uniform(0.5, 1.1), rng.uniform(0.3, 0.5), rng.uniform(0.6, 2.0))
+    return box((x, back - size[1] / 2 - 0.02, size[2] / 2), size, colour=_pick(FLOORS, rng))
 
 
 def _window(x: float, back: float, rng: np.random.Generator) -> list[Part]:
@@ -174,10 +174,18 @@ def _door(x: float, back: float, rng: np.random.Generator) -> list[Part]:
     ]
 
 
-def make_exterior(
-    plot: Plot, rng: np.random.Generator, *, keep_clear_m: float = 4.0
-) -> tuple[Part, ...]:
-    """Return ground, sky and a few far things; a lane to the subject stays clear."""
+# What may stand or hang at a wall, with the upper end of its share of all places.
+_WALL_PIECES = (
+    (0.22, _window),
+    (0.42, _picture),
+    (0.62, _cupboard),
+    (0.72, _shelf),
+    (0.80, _door),
+)
+
+
+def make_exterior(plot: Plot, rng: np.random.Generator) -> tuple[Part, ...]:
+    """Return ground, sky and a few things behind the people."""
     top, low = _pick(SKIES, rng)
     sheet = fabrics.sky(top, low, rng)
     reach = 420.0

@@ -15,7 +15,7 @@ Colour = tuple[int, int, int]
 Vector = tuple[float, float, float]
 
 
-def quad(
+def quad(  # noqa: PLR0913 - a drawing primitive, its looks by keyword
     corner: Vector,
     across: Vector,
     up: Vector,
@@ -60,7 +60,7 @@ def quad(
     )
 
 
-def box(
+def box(  # noqa: PLR0913 - a drawing primitive, its looks by keyword
     centre: Vector,
     size: Vector,
     *,

@@ -42,7 +42,7 @@ class Picture:
 
 
 def ruler_points_px(person: Person, camera: Camera) -> tuple[Floats, Floats]:
-    """Levels and pixel positions of the body ruler's marks, crown first, ends extended if unseen."""
+    """Levels and pixel positions of the body ruler's marks, crown first."""
     levels, points = [], []
     for name, level in LEVELS:
         single = name in person.marks_m
@@ -134,7 +134,7 @@ def silhouette(person: Person, camera: Camera, *, head_only: bool = False) -> tu
     whole = _fill(triangles, low, scale, size)
     window = [
         slice(*np.clip(np.round((np.array([0, n]) - o) * scale), 0, None).astype(int))
-        for n, o in zip((height, width), low[::-1])
+        for n, o in zip((height, width), low[::-1], strict=True)
     ]
     return inside, float(whole[window[0], window[1]].sum() / max(1, whole.sum()))
 
@@ -235,7 +235,7 @@ def counted(record: dict[str, Any]) -> bool:
     return record["head_visible_frac"] >= 0.04 or record["mask_visible_frac"] >= 0.02
 
 
-def rounded(value: Any) -> Any:
+def rounded(value: Any) -> Any:  # noqa: ANN401 - any JSON value
     """A JSON value with all floats rounded to 4 decimals."""
     if isinstance(value, float):
         return round(value, 4) + 0.0

@@ -25,7 +25,7 @@ def test_from_a_folder(cache, loose, manifest):
     paths = provide_models(loose, manifest=manifest)
     assert paths.pose_task == cache / "pose.task"
     assert paths.notes == ()
-    with zipfile.ZipFile(paths.face_task_full) as bundle:
+    with zipfile.ZipFile(paths.face_task) as bundle:
         assert bundle.namelist() == ["face_detector.tflite", "face_landmarks_detector.tflite"]
     assert leftovers(cache) == []
 
@@ -245,9 +245,20 @@ def test_the_real_face_detectors_find_a_face(real_paths, photo, role):
 
 
 @pytest.mark.model
-@pytest.mark.parametrize("role", ["face_task", "face_task_full"])
-def test_the_real_face_mesh_has_its_points_in_order(real_paths, photo, role):
-    path = getattr(real_paths, role)
+@pytest.mark.parametrize("role", ["people_mask_wide", "people_mask_square"])
+def test_the_real_people_masks_cover_the_person(real_paths, photo, role):
+    with loaded(
+        getattr(real_paths, role), vision.ImageSegmenter, vision.ImageSegmenterOptions
+    ) as model:
+        (mask,) = model.segment(photo).confidence_masks
+        inside = mask.numpy_view().squeeze() > 0.5
+    assert inside[300, 200]  # the chest
+    assert not inside[60, 40]  # the flag
+
+
+@pytest.mark.model
+def test_the_real_face_mesh_has_its_points_in_order(real_paths, photo):
+    path = real_paths.face_task
     with loaded(path, vision.FaceLandmarker, vision.FaceLandmarkerOptions) as model:
         (points,) = model.detect(photo).face_landmarks
     assert len(points) == 478
