@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from framecheck.classify.thresholds import Thresholds
-from framecheck.records.framing import Facing, FrameMeasurement, PersonFraming, Role
+from framecheck.records.framing import Edge, Facing, FrameMeasurement, PersonFraming, Role
 from framecheck.records.judged import Severity
 from framecheck.records.values import Box, NotMeasured, PointPx, is_number, number_or
 
@@ -18,7 +18,8 @@ def is_inside(point_px: PointPx, picture: Box) -> bool:
 
 def is_cut_by_side(person: PersonFraming) -> bool:
     """True when the left or the right edge cuts the person."""
-    return is_number(person.left_cut) or is_number(person.right_cut)
+    read = is_number(person.left_cut) or is_number(person.right_cut)
+    return read or Edge.LEFT in person.cut_edges or Edge.RIGHT in person.cut_edges
 
 
 def is_seen_from_behind(person: PersonFraming, thresholds: Thresholds) -> bool:

@@ -4,47 +4,63 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from framecheck.measure.corrector import Corrector
+from framecheck.measure.outline import frame_outline
 from framecheck.measure.person import PersonParts, frame_person, take_parts
-from framecheck.measure.subject import Candidate, Place, rank_people
-from framecheck.records.framing import FrameMeasurement, PersonFraming
+from framecheck.measure.subject import Candidate, rank_people
+from framecheck.records.framing import FrameMeasurement, Role
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box
 
 
 def measure_frame(
-    width_px: int, height_px: int, picture: Box, seen: Sequence[PersonSeen],
+    size_wh_px: tuple[int, int],
+    picture: Box,
+    seen: Sequence[PersonSeen],
+    corrector: Corrector,
+    *,
     notes: tuple[str, ...] = (),
-) -> FrameMeasurement:  # fmt: skip
+) -> FrameMeasurement:
     """The measurement of one picture.
 
     Args:
-        width_px: width of the whole file.
-        height_px: height of the whole file.
+        size_wh_px: width and height of the whole file.
         picture: the active picture, without black bars.
         seen: what the pose stage saw, in any order.
+        corrector: what moves the pose's marks to where they really are.
         notes: to be carried along.
 
     Returns:
-        The people in order of prominence, person 0 the main subject.
+        The people in order of prominence, person 0 the main subject; figures of which only an
+        outline was found come last.
     """
-    parts = [part for part in (take_parts(person, picture) for person in seen) if part is not None]
+    taken = (take_parts(person, picture, corrector) for person in seen if _has_head(person))
+    parts = [part for part in taken if part is not None]
     places = rank_people([_candidate(part, picture) for part in parts], picture)
-    people = tuple(
-        _framed(index, parts[place.source], place, picture) for index, place in enumerate(places)
-    )
+    people = [
+        frame_person(parts[place.source], picture, person=i, role=place.role, choice=place.choice)
+        for i, place in enumerate(places)
+    ]
+    for person in seen:
+        if person.outline is not None and not _has_head(person):
+            role = Role.FOREGROUND if people else Role.SUBJECT
+            people.append(frame_outline(person.outline, picture, person=len(people), role=role))
     return FrameMeasurement(
-        width_px=width_px, height_px=height_px, picture=picture, people=people, notes=notes
+        width_px=size_wh_px[0],
+        height_px=size_wh_px[1],
+        picture=picture,
+        people=tuple(people),
+        notes=notes,
     )
 
 
-def _framed(index: int, parts: PersonParts, place: Place, picture: Box) -> PersonFraming:
-    return frame_person(parts, picture, person=index, role=place.role, choice=place.choice)
+def _has_head(person: PersonSeen) -> bool:
+    return person.body is not None or person.face is not None
 
 
 def _candidate(parts: PersonParts, picture: Box) -> Candidate:
     return Candidate(
         head=parts.head,
         head_frac=parts.head_height_px / picture.h_px,
-        visible_px2=parts.box.area_px2,
         cut_by_side=parts.left_touch is not None or parts.right_touch is not None,
     )

@@ -10,6 +10,7 @@ from framecheck.geometry.ruler import (
     read_bottom_edge,
     read_top_edge,
 )
+from framecheck.measure.corrector import Corrector
 from framecheck.measure.cuttable import find_joints, find_skeleton
 from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, Head, measure_head
 from framecheck.measure.posture import judge_facing, judge_posture
@@ -42,7 +43,7 @@ class PersonParts:
     right_touch: tuple[float, float] | None
 
 
-def take_parts(person: PersonSeen, picture: Box) -> PersonParts | None:
+def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> PersonParts | None:
     """The person's parts; None when nothing of the person lies inside the picture."""
     head = measure_head(person)
     box = _visible_box(person, picture)
@@ -58,7 +59,7 @@ def take_parts(person: PersonSeen, picture: Box) -> PersonParts | None:
         head_top_px=head_top_px,
         crown_from_mask=from_mask,
         head_height_px=math.dist(crown_px, head.chin_px),
-        ruler=fit_ruler(head, crown_px, person.body, picture),
+        ruler=fit_ruler(head, crown_px, person.body, picture, corrector),
         left_touch=None if mask is None else touches_edge(mask, picture, Edge.LEFT),
         right_touch=None if mask is None else touches_edge(mask, picture, Edge.RIGHT),
     )
@@ -134,6 +135,7 @@ def frame_person(
         joints=() if body is None else find_joints(body, ruler, picture),
         skeleton_px=() if body is None else find_skeleton(body, picture),
         confidence=_confidence(parts),
+        cut_edges=_cut_edges(parts, picture),
         notes=_notes(parts),
     )
 
@@ -165,6 +167,13 @@ def _look_room(head: Head, picture: Box) -> tuple[Measured, Measured]:
     if behind_px <= 0.005 * picture.w_px:
         return NotMeasured(reason="no room behind the face"), ahead_px / picture.w_px
     return ahead_px / behind_px, ahead_px / picture.w_px
+
+
+def _cut_edges(parts: PersonParts, picture: Box) -> tuple[Edge, ...]:
+    if parts.seen.body is None:
+        return ()
+    mask = parts.seen.body.mask
+    return tuple(edge for edge in Edge if touches_edge(mask, picture, edge) is not None)
 
 
 def _confidence(parts: PersonParts) -> float:

@@ -1,63 +1,109 @@
-"""Lay the ruler along a body: trust what was seen inside the picture, infer the rest."""
+"""Lay the ruler along a body: the face first, then the corrected marks, then proportion."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
 
-import numpy as np
-
 from framecheck.geometry.ruler import MARK_LEVELS, ruler_length_px
-from framecheck.measure.head import Head
+from framecheck.measure.corrector import CHAIN, CorrectedMarks, Corrector, correct_marks
+from framecheck.measure.head import EYE_TO_CHIN, Head
 from framecheck.records.framing import BodyRuler, RulerMark
-from framecheck.records.seen import JOINT_INDEX, BodySeen
+from framecheck.records.seen import BodySeen
 from framecheck.records.values import Box, PointPx
 
-CHAIN = ("shoulder", "hip", "knee", "ankle", "sole")
+FACE_ERROR_LEVEL = 0.004
+"""Error of the marks of the face, as found on tuning scenes."""
+
+PROPORTION_ERROR = 0.12
+"""Relative error of a length taken from the head by proportion, as found on tuning scenes."""
+
+LEAST_ERROR_LEVEL = 0.004
 
 
-def middles_px(body: BodySeen) -> dict[str, PointPx]:
-    """Middles of the left and right joints of the chain, as the network gave them."""
-    found = {name: _middle(body, name) for name in ("shoulder", "hip", "knee", "ankle")}
-    heel, toe = _middle(body, "heel"), _middle(body, "toe")
-    found["sole"] = ((found["ankle"][0] + heel[0]) / 2, max(heel[1], (heel[1] + toe[1]) / 2))
-    return found
+def fit_ruler(
+    head: Head, crown_px: PointPx, body: BodySeen | None, picture: Box, corrector: Corrector
+) -> BodyRuler:
+    """The ruler of one person.
+
+    Args:
+        head: eye and chin, measured.
+        crown_px: top of the skull on the head's own axis.
+        body: the pose; None when only a face was found, and all below follows by proportion.
+        picture: the active picture.
+        corrector: what moves the pose's marks to where they really are.
+
+    Returns:
+        The ruler; its `error_level` is the expected error of the bottom edge's reading.
+    """
+    face = {"crown": crown_px, "eye": head.eye_px, "chin": head.chin_px}
+    if body is None:
+        chain = marks_by_proportion(head)
+        return _ruler({**face, **chain.points_px}, chain, picture, known=())
+    chain = correct_marks(corrector, head, body, picture)
+    return _ruler({**face, **chain.points_px}, chain, picture, known=CHAIN)
 
 
-def _middle(body: BodySeen, name: str) -> PointPx:
-    left = body.joints_px[JOINT_INDEX[f"{name}_left"]]
-    right = body.joints_px[JOINT_INDEX[f"{name}_right"]]
-    x_px, y_px = (left + right) / 2
-    return float(x_px), float(y_px)
-
-
-def fit_ruler(head: Head, crown_px: PointPx, body: BodySeen | None, picture: Box) -> BodyRuler:
-    """The ruler of one person."""
-    raw = {} if body is None else middles_px(body)
-    points: dict[str, PointPx] = {"crown": crown_px, "eye": head.eye_px, "chin": head.chin_px}
-    seen = {name: True for name in points}
-    scale_px = (math.dist(head.eye_px, head.chin_px)) / 0.066
-    down = np.array(head.down)
-    prev = "chin"
+def marks_by_proportion(head: Head) -> CorrectedMarks:
+    """The chain below the chin on the face's own axis, by the handbook's proportions."""
+    unit_px = head.eye_to_chin_px / EYE_TO_CHIN
+    points, errors = {}, {}
     for name in CHAIN:
-        seg = (MARK_LEVELS[prev] - MARK_LEVELS[name]) * scale_px
-        guess = np.array(points[prev]) + down * seg
-        use = name in raw and raw[name][1] < picture.bottom_px - 0.02 * scale_px and seen[prev]
-        if use:
-            guess = np.array(raw[name])
-            d = guess - np.array(points[prev])
-            down = d / max(1e-6, np.linalg.norm(d))
-            scale_px = math.dist(points["eye"], guess) / (0.936 - MARK_LEVELS[name])
-        points[name] = (float(guess[0]), float(guess[1]))
-        seen[name] = use
-        prev = name
-    return ruler_from_points(points, seen, 0.01)
+        length_px = (MARK_LEVELS["chin"] - MARK_LEVELS[name]) * unit_px
+        points[name] = (
+            head.chin_px[0] + head.down[0] * length_px,
+            head.chin_px[1] + head.down[1] * length_px,
+        )
+        errors[name] = PROPORTION_ERROR * length_px
+    return CorrectedMarks(points_px=points, errors_px=errors)
+
+
+def _ruler(
+    points: Mapping[str, PointPx], chain: CorrectedMarks, picture: Box, known: tuple[str, ...]
+) -> BodyRuler:
+    seen = {
+        name: (name in known or name not in CHAIN) and _is_inside(points[name], picture)
+        for name in MARK_LEVELS
+    }
+    return ruler_from_points(points, seen, _error_at_edge(points, chain, picture.bottom_px))
+
+
+def _is_inside(point_px: PointPx, picture: Box) -> bool:
+    return (
+        picture.x_px <= point_px[0] <= picture.right_px
+        and picture.y_px <= point_px[1] <= picture.bottom_px
+    )
+
+
+def _error_at_edge(
+    points: Mapping[str, PointPx], chain: CorrectedMarks, edge_y_px: float
+) -> float:
+    """Expected error of the reading: the marks' errors, weighed by their nearness to the edge."""
+    names = list(MARK_LEVELS)
+    for upper, lower in zip(names, names[1:], strict=False):
+        y_upper, y_lower = points[upper][1], points[lower][1]
+        if y_upper <= edge_y_px < y_lower:
+            share = (edge_y_px - y_upper) / (y_lower - y_upper)
+            level_per_px = (MARK_LEVELS[upper] - MARK_LEVELS[lower]) / (y_lower - y_upper)
+            error_px = math.hypot(
+                (1 - share) * chain.errors_px.get(upper, 0.0),
+                share * chain.errors_px.get(lower, 0.0),
+            )
+            return max(LEAST_ERROR_LEVEL, FACE_ERROR_LEVEL, error_px * level_per_px)
+    figure_px = max(1.0, ruler_length_px([points[name] for name in names]))
+    return max(LEAST_ERROR_LEVEL, chain.errors_px["sole"] / figure_px)
 
 
 def ruler_from_points(
     points: Mapping[str, PointPx], seen: Mapping[str, bool], error_level: float
 ) -> BodyRuler:
-    """A ruler from named points."""
+    """A ruler from points by mark name.
+
+    Args:
+        points: pixels of the whole file, every mark of `MARK_LEVELS`.
+        seen: which of them were seen inside the picture.
+        error_level: expected error of the bottom edge's reading.
+    """
     marks = tuple(
         RulerMark(
             name=name, level=level, x_px=points[name][0], y_px=points[name][1], seen=seen[name]

@@ -26,13 +26,11 @@ class Candidate:
     Attributes:
         head: the measured head.
         head_frac: crown-to-chin over the picture height.
-        visible_px2: area of the person's pixels in the picture.
         cut_by_side: True when a side edge cuts the body.
     """
 
     head: Head
     head_frac: float
-    visible_px2: float
     cut_by_side: bool
 
 

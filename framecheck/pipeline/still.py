@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 from framecheck.errors import FramecheckError
+from framecheck.measure.corrector import Corrector
 from framecheck.measure.frame import measure_frame
 from framecheck.pipeline.settings import Judging
 from framecheck.records.framing import FrameMeasurement
@@ -37,14 +38,17 @@ OpenMeasurer: TypeAlias = Callable[[], Measurer]
 class StillMeasurer:
     """Measures decoded pictures with one loaded estimator."""
 
-    def __init__(self, estimator: Estimator) -> None:
+    def __init__(self, estimator: Estimator, corrector: Corrector) -> None:
         self._estimator = estimator
+        self._corrector = corrector
 
     def measure(self, picture: Picture) -> FrameMeasurement:
         """The measurement of one picture, its reading notes carried along."""
         height_px, width_px = picture.rgb.shape[:2]
         seen = self._estimator.see(picture)
-        return measure_frame(width_px, height_px, picture.active, seen, picture.notes)
+        return measure_frame(
+            (width_px, height_px), picture.active, seen, self._corrector, notes=picture.notes
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,6 +128,8 @@ class PersonFraming:
         figure_frac: figure height (ruler length) over the picture height.
         joints: what the edges may cut, for flags.
         skeleton_px: pairs of seen joints, for drawing.
+        cut_edges: the edges of the picture that the person's pixels reach, whether or not the
+            height of the cut could be read.
         confidence: 0..1, how far the measurement as a whole can be trusted.
     """
 
@@ -157,6 +159,7 @@ class PersonFraming:
     joints: tuple[JointSeen, ...]
     skeleton_px: tuple[tuple[PointPx, PointPx], ...]
     confidence: float
+    cut_edges: tuple[Edge, ...] = ()
     notes: tuple[str, ...] = ()
 
 

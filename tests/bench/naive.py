@@ -8,7 +8,8 @@ import numpy as np
 
 from framecheck.geometry.ruler import MARK_LEVELS, read_bottom_edge
 from framecheck.measure.head import head_from_body
-from framecheck.measure.ruler_fit import middles_px, ruler_from_points
+from framecheck.measure.corrector import middles_px
+from framecheck.measure.ruler_fit import ruler_from_points
 from framecheck.pose.networks import Networks
 from framecheck.pose.views import View, cut_view
 from framecheck.records.picture import Picture

@@ -21,9 +21,11 @@ import numpy as np
 
 from framecheck.classify.size import SizeReading, name_size
 from framecheck.classify.vocabulary import Vocabulary
+from framecheck.measure.corrector import Corrector
 from framecheck.measure.frame import measure_frame
 from framecheck.measure.posture import judge_facing
 from framecheck.pipeline.settings import Judging, Settings, load_judging
+from framecheck.pose.correction import load_corrector
 from framecheck.pose.estimator import MediaPipeEstimator
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
@@ -92,16 +94,16 @@ def near_border(truth: FrameMeasurement, vocabulary: Vocabulary) -> bool:
 
 
 def run_ours(frames: Sequence[Frame], networks: Networks, judging: Judging) -> list[Case]:
-    estimator = MediaPipeEstimator(networks)
-    return [_case(frame, estimator, judging) for frame in frames]
+    estimator, corrector = MediaPipeEstimator(networks), load_corrector()
+    return [_case(frame, estimator, corrector, judging) for frame in frames]
 
 
-def _case(frame: Frame, estimator: MediaPipeEstimator, judging: Judging) -> Case:
+def _case(frame: Frame, estimator: MediaPipeEstimator, corrector: Corrector, judging: Judging) -> Case:
     picture = read_picture(frame)
     start = time.perf_counter()
     seen = estimator.see(picture)
     height, width = picture.rgb.shape[:2]
-    measured = measure_frame(width, height, picture.active, seen)
+    measured = measure_frame((width, height), picture.active, seen, corrector)
     seconds = time.perf_counter() - start
     truth = truth_measurement(frame)
     true = found_from(truth, judging, 0 if truth.people else None)
@@ -154,7 +156,7 @@ def _naive_type(count: int) -> str:
 
 def measure_speed(networks: Networks, frames: Sequence[Frame], rounds: int = 3) -> dict[str, float]:
     """Whole measurement over one bare landmark pass with masks, at 1080p, on the same pictures."""
-    estimator = MediaPipeEstimator(networks)
+    estimator, corrector = MediaPipeEstimator(networks), load_corrector()
     chosen = [f for f in frames if 1 <= len(f.people) <= 2][:: max(1, len(frames) // 24)][:24]
     bare_s, whole_s = [], []
     for frame in chosen:
@@ -164,7 +166,7 @@ def measure_speed(networks: Networks, frames: Sequence[Frame], rounds: int = 3) 
             networks.find_bodies(whole_view(picture), "bare")
             middle = time.perf_counter()
             seen = estimator.see(picture)
-            measure_frame(picture.rgb.shape[1], picture.rgb.shape[0], picture.active, seen)
+            measure_frame(picture.rgb.shape[1::-1], picture.active, seen, corrector)
             bare_s.append(middle - start)
             whole_s.append(time.perf_counter() - middle)
     ratios = np.array(whole_s) / np.array(bare_s)

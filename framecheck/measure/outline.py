@@ -1,0 +1,54 @@
+"""A person of whom only an outline was found: counted and placed, but not measured on the ruler."""
+
+from __future__ import annotations
+
+from framecheck.measure.silhouette import mask_box, touches_edge
+from framecheck.records.framing import Edge, PersonFraming, Role
+from framecheck.records.seen import MaskSeen
+from framecheck.records.values import Box, NotMeasured
+
+NO_JOINTS = NotMeasured(reason="only an outline was found")
+
+
+def frame_outline(outline: MaskSeen, picture: Box, *, person: int, role: Role) -> PersonFraming:
+    """The framing of a near back or of a figure that fills the picture."""
+    box = mask_box(outline, picture) or picture
+    near = role is Role.FOREGROUND
+    cut_edges = tuple(edge for edge in Edge if touches_edge(outline, picture, edge) is not None)
+    return PersonFraming(
+        person=person,
+        role=role,
+        choice="a near outline without a face, cut by the side"
+        if near
+        else "the only person found, an outline without a face",
+        box=box,
+        nose_px=(box.centre_px[0], box.y_px),
+        crown_y_px=NO_JOINTS,
+        chin_y_px=NO_JOINTS,
+        head_height_px=NO_JOINTS,
+        ruler=None,
+        crop_level=NO_JOINTS,
+        top_level=NO_JOINTS,
+        left_cut=_cut(Edge.LEFT, cut_edges),
+        right_cut=_cut(Edge.RIGHT, cut_edges),
+        headroom_frac=NO_JOINTS,
+        look_room_frac=NO_JOINTS,
+        look_ahead_wfrac=NO_JOINTS,
+        eye_line_frac=NO_JOINTS,
+        head_yaw_deg=NO_JOINTS,
+        head_pitch_deg=NO_JOINTS,
+        head_roll_deg=NO_JOINTS,
+        facing=None,
+        posture=None,
+        figure_frac=NO_JOINTS,
+        joints=(),
+        skeleton_px=(),
+        confidence=0.5,
+        cut_edges=cut_edges,
+        notes=("found by the people mask alone",),
+    )
+
+
+def _cut(edge: Edge, cut_edges: tuple[Edge, ...]) -> NotMeasured:
+    how = "cuts it at an unknown height" if edge in cut_edges else "is clear of it"
+    return NotMeasured(reason=f"only an outline was found; the {edge.value} edge {how}")
