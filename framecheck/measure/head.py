@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -29,8 +29,9 @@ CROWN_OVER_EYES_IPD = 1.78
 MOUTH_TO_CHIN = 0.52
 """Mouth to chin over eyes to mouth, for the pose network's points (tuned on rendered scenes)."""
 
-MESH_YAW_LIMIT_DEG = 65.0
-"""Beyond this the mesh has lost the far side of the face, and the pose's yaw is the better one."""
+PROFILE_FROM_DEG = 60.0
+"""From this yaw of the pose on, the mesh may have lost the far side of the face: it stops turning
+at about 60 degrees where the pose goes on (seen on tuning scenes)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,9 +61,10 @@ def measure_head(person: PersonSeen) -> Head:
     """The head, from the face mesh where there is one, else from the pose, else from the box."""
     if person.face is not None and len(person.face.points_px):
         head = head_from_mesh(person.face.points_px)
-        if person.body is not None and abs(head.yaw_deg) > MESH_YAW_LIMIT_DEG:
-            return _with_angles(head, head_from_body(person.body))
-        return head
+        if person.body is None:
+            return head
+        turned = head_from_body(person.body).yaw_deg
+        return replace(head, yaw_deg=fuse_yaw(head.yaw_deg, turned))
     if person.body is not None:
         return head_from_body(person.body)
     if person.face is None:
@@ -124,15 +126,18 @@ def _head(
     )
 
 
-def _with_angles(head: Head, other: Head) -> Head:
-    """The first head's points with the second's yaw, when the second looks the same way."""
-    if math.copysign(1.0, head.yaw_deg) != math.copysign(1.0, other.yaw_deg):
-        return head
-    return Head(
-        eye_px=head.eye_px, chin_px=head.chin_px, nose_px=head.nose_px, down=head.down,
-        eye_to_chin_px=head.eye_to_chin_px, yaw_deg=(head.yaw_deg + other.yaw_deg) / 2,
-        pitch_deg=head.pitch_deg, roll_deg=head.roll_deg, from_mesh=True,
-    )  # fmt: skip
+def fuse_yaw(mesh_deg: float, pose_deg: float) -> float:
+    """The head's yaw from the face mesh and from the pose, both in degrees.
+
+    The mesh is the better one up to about 50 degrees. Where the pose sees a profile on the same
+    side, the more the two differ, the more the pose is believed (weights tuned on rendered scenes).
+    """
+    same_side = mesh_deg * pose_deg > 0
+    lag_deg = abs(pose_deg) - abs(mesh_deg)
+    if not same_side or abs(pose_deg) < PROFILE_FROM_DEG or lag_deg <= 0:
+        return mesh_deg
+    share = min(1.0, max(0.35, 0.35 + (lag_deg - 20.0) / 60.0))
+    return mesh_deg + share * (pose_deg - mesh_deg)
 
 
 def _angles_from_body(body: BodySeen) -> tuple[float, float, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -20,7 +20,7 @@ from framecheck.pose.merge import (
     pair_people,
 )
 from framecheck.pose.networks import Networks
-from framecheck.pose.screen import drop_blends, is_believed, presence_inside
+from framecheck.pose.screen import drop_blends, explained_share, is_believed, presence_inside
 from framecheck.pose.views import View, cut_view
 from framecheck.records.picture import Picture
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen, PersonSeen
@@ -59,6 +59,7 @@ class PassSettings:
         sure_presence: mean belief in the joints from which a small body needs no second finding.
         filling_frac: least area over the picture's of people that alone make a person, when no
             pass found one: the back of a head that fills the picture.
+        explained_frac: share of the people mask that bodies must explain; else harder passes follow.
     """
 
     whole_px: int = 960
@@ -73,6 +74,7 @@ class PassSettings:
     small_frac: float = 0.30
     sure_presence: float = 0.65
     filling_frac: float = 0.15
+    explained_frac: float = 0.5
 
 
 class MediaPipeEstimator:
@@ -99,15 +101,54 @@ class MediaPipeEstimator:
             self._view(picture, picture.active, self._settings.mask_px)
         )
         bodies, outlines = self._bodies_for_leftovers(picture, anybody, bodies, faces)
-        if not bodies:
-            bodies = self._bodies_in_tiles(picture)
         bodies = self._second_looks(picture, bodies, faces)
         faces = self._faces_for_bodies(picture, bodies, faces)
-        people = [p for p in pair_people(bodies, faces) if is_believed(p, picture.active)]
+        people = self._believed(picture, anybody, bodies, faces)
+        if explained_share(people, anybody, picture.active) < self._settings.explained_frac and (
+            not any(person.face is not None for person in people)
+        ):
+            people = self._rescue(picture, anybody, people)
         kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
         if not kept:
             return self._filling_person(anybody)
         return (*kept, *(outlines if any(p.face is not None for p in kept) else ()))
+
+    def _believed(
+        self, picture: Picture, anybody: MaskSeen, bodies: Sequence[BodySeen],
+        faces: Sequence[FaceSeen],
+    ) -> list[PersonSeen]:  # fmt: skip
+        people = pair_people(bodies, faces)
+        return [person for person in people if is_believed(person, picture.active, anybody)]
+
+    def _rescue(
+        self, picture: Picture, anybody: MaskSeen, people: list[PersonSeen]
+    ) -> list[PersonSeen]:
+        """The people of the harder pass that explains the people mask best, or the given ones."""
+        best, best_share = people, explained_share(people, anybody, picture.active)
+        for look in self._harder_passes(picture):
+            bodies = self._second_looks(picture, merge_bodies(look(), picture.active), ())
+            found = self._believed(
+                picture, anybody, bodies, self._faces_for_bodies(picture, bodies, ())
+            )
+            share = explained_share(found, anybody, picture.active)
+            if share > best_share:
+                best, best_share = found, share
+            if best_share >= self._settings.explained_frac:
+                break
+        return best
+
+    def _harder_passes(self, picture: Picture) -> tuple[Callable[[], tuple[BodySeen, ...]], ...]:
+        active, networks = picture.active, self._networks
+        whole = self._view(picture, active, self._settings.whole_px)
+        wide = self._view(picture, _padded(active, 0.6, 0.6), self._settings.cutout_px)
+        high = self._view(picture, _padded(active, 0.5, 0.1), self._settings.cutout_px)
+        return (
+            lambda: networks.find_bodies_mirrored(whole, "the picture mirrored"),
+            lambda: networks.find_bodies(wide, "the picture with a border"),
+            lambda: networks.find_bodies(high, "the picture with a border on top"),
+            lambda: networks.find_bodies_mirrored(high, "the picture mirrored, with a border"),
+            lambda: self._bodies_in_tiles(picture),
+        )
 
     def _filling_person(self, anybody: MaskSeen) -> tuple[PersonSeen, ...]:
         filling = find_leftovers(anybody, (), (), self._settings.filling_frac)
@@ -294,6 +335,15 @@ def _grown(box: Box) -> Box:
     return Box(
         x_px=box.x_px - grow_px, y_px=box.y_px - grow_px,
         w_px=box.w_px + 2 * grow_px, h_px=box.h_px + 2 * grow_px,
+    )  # fmt: skip
+
+
+def _padded(box: Box, above_frac: float, below_frac: float) -> Box:
+    """The box with a border: shares of its height above and below, and as much at the sides."""
+    side_px = max(above_frac, below_frac) * box.w_px / 2
+    return Box(
+        x_px=box.x_px - side_px, y_px=box.y_px - above_frac * box.h_px,
+        w_px=box.w_px + 2 * side_px, h_px=box.h_px * (1 + above_frac + below_frac),
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from framecheck.errors import ModelBroken
 from framecheck.pose.models import ModelPaths
 from framecheck.pose.views import View
-from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen
+from framecheck.records.seen import JOINT_INDEX, JOINTS, BodySeen, FaceSeen, MaskSeen
 from framecheck.records.values import Box
 
 MESH_POINTS = 468
@@ -73,6 +73,11 @@ class Networks:
             _as_body(view, result.pose_landmarks[i], result.pose_world_landmarks[i], masks[i], found_by)
             for i in range(len(result.pose_landmarks))
         )  # fmt: skip
+
+    def find_bodies_mirrored(self, view: View, found_by: str) -> tuple[BodySeen, ...]:
+        """The same on the view seen in a mirror, turned back; it finds some that the first misses."""
+        mirror = View(rgb=np.ascontiguousarray(view.rgb[:, ::-1]), box=view.box)
+        return tuple(_mirrored(body) for body in self.find_bodies(mirror, found_by))
 
     def find_faces(self, view: View) -> tuple[FaceSeen, ...]:
         """All faces that the two detectors find in the view, without their meshes."""
@@ -170,6 +175,27 @@ def _as_body(view: View, points: Any, world: Any, mask: Any, found_by: str) -> B
         mask=MaskSeen(inside=inside.astype(np.uint8), box=view.box),
         score=float(presence.max()),
         found_by=found_by,
+    )
+
+
+_SWAPPED = [
+    JOINT_INDEX[name.replace("left", "right") if "left" in name else name.replace("right", "left")]
+    for name in JOINTS
+]
+
+
+def _mirrored(body: BodySeen) -> BodySeen:
+    """A body found in a mirrored view, as it stands in the picture: sides swap, x turns."""
+    box = body.mask.box
+    joints_px = body.joints_px[_SWAPPED]
+    joints_px[:, 0] = 2 * box.x_px + box.w_px - joints_px[:, 0]
+    return BodySeen(
+        joints_px=joints_px,
+        joints_m=body.joints_m[_SWAPPED] * np.array([-1.0, 1.0, 1.0]),
+        presence=body.presence[_SWAPPED],
+        mask=MaskSeen(inside=body.mask.inside[:, ::-1], box=box),
+        score=body.score,
+        found_by=body.found_by,
     )
 
 

@@ -7,14 +7,27 @@ from collections.abc import Sequence
 import numpy as np
 
 from framecheck.pose.merge import inside_box
-from framecheck.records.seen import BodySeen, MaskSeen, PersonSeen
+from framecheck.records.seen import JOINT_INDEX, BodySeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box
 
 LEAST_PRESENCE = 0.45
 """Mean belief in the joints inside the picture, under which a body is a pattern on a wall."""
 
-LEAST_PRESENCE_WITH_FACE = 0.20
-"""The same for a body whose face was found as well."""
+LEAST_PRESENCE_VOUCHED = 0.25
+"""The same for a body whose face was found, or whose pixels the people mask confirms."""
+
+SURE_PRESENCE = 0.90
+"""From here on the people mask need not agree."""
+
+VOUCHED = 0.5
+VETOED = 0.2
+"""Share of a body's pixels in the people mask that confirms it, and under which it is doubted."""
+
+VETO_SIZE_FRAC = 0.2
+"""Height over the picture height from which the people mask must know a body; it misses small ones."""
+
+LEAST_MASK_FRAC = 0.03
+"""Area over the picture's under which the people mask says too little to ask for an explanation."""
 
 BLEND_COVER = 0.75
 """Share of a faceless body's mask that other bodies explain, from which it is a blend of them."""
@@ -29,12 +42,42 @@ def presence_inside(body: BodySeen, picture: Box) -> float:
     return float(body.presence[inside].mean()) if inside.any() else 0.0
 
 
-def is_believed(person: PersonSeen, picture: Box) -> bool:
-    """True when the network itself believes in the body, or a face vouches for it."""
+def is_believed(person: PersonSeen, picture: Box, anybody: MaskSeen | None = None) -> bool:
+    """True when the network itself believes in the body, or another cue vouches for it."""
     if person.body is None:
         return True
-    least = LEAST_PRESENCE if person.face is None else LEAST_PRESENCE_WITH_FACE
-    return presence_inside(person.body, picture) >= least
+    presence = presence_inside(person.body, picture)
+    if person.face is not None:
+        return presence >= LEAST_PRESENCE_VOUCHED
+    if not is_upright(person.body):
+        return False
+    if anybody is None or presence >= SURE_PRESENCE:
+        return presence >= LEAST_PRESENCE
+    own = mask_on_grid(person.body.mask, picture)
+    support = float(mask_on_grid(anybody, picture)[own].mean()) if own.any() else 0.0
+    if support >= VOUCHED:
+        return presence >= LEAST_PRESENCE_VOUCHED
+    small = own.any(axis=1).mean() < VETO_SIZE_FRAC
+    return presence >= LEAST_PRESENCE and (support >= VETOED or bool(small))
+
+
+def is_upright(body: BodySeen) -> bool:
+    """True when the shoulders lie over the hips; the network turns some backs upside down."""
+    shoulders = body.joints_px[[JOINT_INDEX["shoulder_left"], JOINT_INDEX["shoulder_right"]], 1]
+    hips = body.joints_px[[JOINT_INDEX["hip_left"], JOINT_INDEX["hip_right"]], 1]
+    return bool(shoulders.mean() < hips.mean())
+
+
+def explained_share(people: Sequence[PersonSeen], anybody: MaskSeen, picture: Box) -> float:
+    """Share of the people mask that the bodies explain, 0..1; 1 when the mask shows nobody."""
+    grid = mask_on_grid(anybody, picture)
+    bodies = [p.body for p in people if p.body is not None]
+    if grid.mean() < LEAST_MASK_FRAC:
+        return 1.0 if bodies else 0.0
+    if not bodies:
+        return 0.0
+    own = np.logical_or.reduce([mask_on_grid(body.mask, picture) for body in bodies])
+    return float(own[grid].mean())
 
 
 def mask_on_grid(mask: MaskSeen, picture: Box) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:

@@ -18,7 +18,7 @@ import torch
 
 SEED = 20261125
 HIDDEN = 40
-STEPS = 6000
+STEPS = 3000
 BATCH = 256
 WEIGHT_DECAY = 3e-4
 INPUT_NOISE = 0.05
@@ -45,6 +45,7 @@ def train_member(
 ) -> torch.nn.Sequential:
     """One network on standardised inputs."""
     torch.manual_seed(seed)
+    torch.set_num_threads(1)  # the matrices are small: more threads only wait for each other
     net = torch.nn.Sequential(
         torch.nn.Linear(x.shape[1], HIDDEN), torch.nn.Tanh(),
         torch.nn.Linear(HIDDEN, HIDDEN), torch.nn.Tanh(),

