@@ -50,7 +50,9 @@ def test_imports_point_down(path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", [p for p in FILES if part_of(p) in PURE], ids=lambda path: str(path.relative_to(PACKAGE))
+    "path",
+    [p for p in FILES if part_of(p) in PURE],
+    ids=lambda path: str(path.relative_to(PACKAGE)),
 )
 def test_lower_floors_are_pure(path: Path) -> None:
     foreign = {n.split(".")[0] for n in imports_of(path) if not n.startswith("framecheck")}

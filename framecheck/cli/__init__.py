@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""The command line: options to one pipeline call to an exit code."""

@@ -14,7 +14,7 @@ from framecheck.errors import ConfigError
 @guarded
 def columns(
     table: Annotated[
-        str, typer.Argument(metavar="[frames|people|files]", help="One table alone.")
+        str, typer.Argument(metavar="TABLE", help="One alone: frames, people or files.")
     ] = "",
 ) -> int:
     """Explain every column of the tables.

@@ -42,11 +42,12 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     ctx: typer.Context,
     paths: Annotated[
         list[str],
-        typer.Argument(metavar="PATH...", help="Stills, folders of them, or quoted patterns."),
+        typer.Argument(metavar="PATH", help="Stills, folders of them, or quoted patterns."),
     ],
-    out: Annotated[Path, typer.Option("--out", "-o", help="Folder for the tables.")],
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="OUT", help="Folder for the tables.")],
     format_name: Annotated[
-        str, typer.Option("--format", help="Format of the tables: csv, parquet or jsonl.")
+        str,
+        typer.Option("--format", metavar="NAME", help="Of the tables: csv, parquet or jsonl."),
     ] = "csv",
     vocabulary: Annotated[
         list[str] | None,
@@ -61,11 +62,18 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     ] = False,
     workers: Annotated[
         int | None,
-        typer.Option(min=1, help="Processes at once; by default as many as cores and memory feed."),
+        typer.Option(
+            metavar="N",
+            min=1,
+            help="Processes at once; by default as many as cores and memory feed.",
+        ),
     ] = None,
     models: Annotated[
         Path | None,
-        typer.Option(help="Model files: a folder, a wheel that carries them, or a .task file."),
+        typer.Option(
+            metavar="PATH",
+            help="Where missing model files are: a folder or a wheel. Or a .task file to use.",
+        ),
     ] = None,
     thresholds: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Your own thresholds for flags (TOML).")
@@ -90,7 +98,8 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
 ) -> int:
     """Measure the framing of stills and write frames, people and files tables to OUT.
 
-    What an earlier, broken-off run with the same settings has left in OUT is taken over.
+    What an earlier run with the same settings has measured into OUT is taken over, so that a run
+    that was broken off goes on. The tables hold what this command names, and nothing else.
 
     Example: framecheck measure stills --out measured --overlay
 

@@ -42,12 +42,16 @@ def show() -> int:
 def install(
     path: Annotated[
         Path | None,
-        typer.Argument(help="A folder with the weights, or a wheel that carries them."),
+        typer.Argument(
+            metavar="PATH", help="A folder with the weights, or a wheel that carries them."
+        ),
     ] = None,
 ) -> int:
     """Provide the model files anew, from PATH or through pip.
 
-    Examples: framecheck models install   framecheck models install /media/stick/models
+    Example: framecheck models install
+
+    Example: framecheck models install /media/stick/models
     """
     from framecheck.pose.models import install_models
 

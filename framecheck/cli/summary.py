@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from framecheck.cli.text import printable, wrapped
+from framecheck.cli.text import chunks, columns_of, padded, printable, wrapped
+from framecheck.pipeline.overlay_names import OVERLAY_FOLDER
+from framecheck.pipeline.run import FINDING
 from framecheck.records.judged import FileStatus
 
 if TYPE_CHECKING:
@@ -17,8 +20,15 @@ if TYPE_CHECKING:
 
 MOST_PICTURES = 40  # a longer list scrolls away; then only what needs a look is listed
 
-_FILE_WIDTH = 21
 _SIZE_WIDTH = 22
+_NUMBERS_WIDTH = 56  # size, cut, air and people, with the gaps between them
+_LEAST_NAME_WIDTH = 12
+_HEADING = "picture"
+_ROOMS = {"headroom", "looking room"}
+_LEGEND = "cut: bottom edge on the body, 0 the sole, 1 the crown. air: headroom."
+_FLAG = re.compile(
+    r"(?:p(?P<person>\d+):)?(?P<part>.+)\((?P<edge>.+),(?P<distance>.+),(?P<severity>.+)\)"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,10 +54,13 @@ def summary_lines(summary: RunSummary, width: int) -> list[Line]:
     if shown:
         folder = _shared_folder([str(row["file"]) for row in shown])
         if folder:
-            lines += [Line(text=text) for text in _chunks(f"In {printable(folder)}", width)]
-        lines.append(Line(text=_heading(), style="bold"))
-        for row in shown:
-            lines += _picture_lines(row, str(row["file"])[len(folder) :], width)
+            lines += [Line(text=text) for text in chunks(f"In {printable(folder)}", width)]
+        names = [printable(str(row["file"])[len(folder) :]) for row in shown]
+        room = _name_width(names, width)
+        lines += [Line(text=text, style="bold") for text in _heading(room)]
+        for row, name in zip(shown, names, strict=True):
+            lines += [*_number_lines(row, name, room, width), *_remark_lines(row, width)]
+        lines += [Line(text=""), *(Line(text=text) for text in wrapped(_LEGEND, width, ""))]
     return lines + _trouble_lines(summary.files, width)
 
 
@@ -65,12 +78,22 @@ def closing_lines(summary: RunSummary, out: Path, seconds: float, width: int) ->
         counts.append(f"{summary.flagged} with flags")
     names = ", ".join(path.name for path in summary.tables)
     words = f"{', '.join(counts)} in {_duration(seconds)}. Tables in {out}: {names}"
+    if any(row["overlay"] for row in summary.files):
+        words += f"; annotated copies in {out / OVERLAY_FOLDER}"
     return [Line(text=text) for text in wrapped(words, width, "  ", "")]
 
 
-def _heading() -> str:
-    size = f"{'size':<{_SIZE_WIDTH}}"
-    return f"{'picture':<{_FILE_WIDTH}}  {size}  {'cut':>5}  {'air':>5}  people"
+def _name_width(names: Sequence[str], width: int) -> int:
+    """Columns for the names; 0 on a narrow terminal, where they get lines of their own."""
+    room = width - _NUMBERS_WIDTH - 2
+    if room < _LEAST_NAME_WIDTH:
+        return 0
+    return min(room, max(len(_HEADING), *map(columns_of, names)))
+
+
+def _heading(room: int) -> list[str]:
+    numbers = f"{'size':<{_SIZE_WIDTH}}  {'cut':>5}  {'air':>5}  people"
+    return [f"{padded(_HEADING, room)}  {numbers}"] if room else [_HEADING, f"  {numbers}"]
 
 
 def _shared_folder(files: Sequence[str]) -> str:
@@ -80,25 +103,43 @@ def _shared_folder(files: Sequence[str]) -> str:
     return shared[: max(ends) + 1]
 
 
-def _picture_lines(row: Row, shown_name: str, width: int) -> list[Line]:
-    name = printable(shown_name)
+def _number_lines(row: Row, name: str, room: int, width: int) -> list[Line]:
     people = f"{row['people']} {row['shot_type']}" if row["people"] else row["shot_type"]
     numbers = (
         f"{_size(row):<{_SIZE_WIDTH}}  {_level(row['crop_level']):>5}  "
         f"{_share(row['headroom_frac']):>5}  {people}"
     )
-    if len(name) <= _FILE_WIDTH:
-        lines = [Line(text=f"{name:<{_FILE_WIDTH}}  {numbers}".rstrip())]
-    else:
-        lines = [Line(text=text) for text in _chunks(name, width)]
-        lines.append(Line(text=f"{'':<{_FILE_WIDTH}}  {numbers}".rstrip()))
+    if columns_of(name) <= room:
+        return [Line(text=f"{padded(name, room)}  {numbers}".rstrip())]
+    own_lines = [Line(text=text) for text in chunks(name, width)]
+    return [*own_lines, Line(text=f"{' ' * room}  {numbers}".rstrip())]
+
+
+def _remark_lines(row: Row, width: int) -> list[Line]:
+    lines: list[Line] = []
     if row["size_second"]:
         second = f"or {row['size_second']}: the cut lies within its error of the border"
         lines += [Line(text=text) for text in wrapped(second, width, "      ", "    ? ")]
-    for mark, column, style in (("!", "flags", "yellow"), (">", "advice", "cyan")):
-        words = wrapped(str(row[column] or ""), width, "      ", f"    {mark} ")
-        lines += [Line(text=text, style=style) for text in words]
+    remarks = [("!", "yellow", flag) for flag in flags_in_words(str(row["flags"] or ""))]
+    remarks.append((">", "cyan", str(row["advice"] or "")))
+    for mark, style, words in remarks:
+        texts = wrapped(words, width, "      ", f"    {mark} ")
+        lines += [Line(text=text, style=style) for text in texts]
     return lines
+
+
+def flags_in_words(flags: str) -> list[str]:
+    """The flags of a row for reading: "knee of person 1 at the bottom edge (+0.012, high)"."""
+    words = []
+    for found in filter(None, map(_FLAG.fullmatch, flags.split("; "))):
+        whose = f" of person {found['person']}" if found["person"] else ""
+        distance = found["distance"]
+        if found["part"] in _ROOMS:
+            place = ": too little" if distance.startswith("-") else ": too much"
+        else:
+            place = f" at the {found['edge']} edge"
+        words.append(f"{found['part']}{whose}{place} ({distance}, {found['severity']})")
+    return words
 
 
 def _trouble_lines(files: Sequence[Row], width: int) -> list[Line]:
@@ -107,7 +148,7 @@ def _trouble_lines(files: Sequence[Row], width: int) -> list[Line]:
         if row["status"] == FileStatus.MEASURED.value:
             continue
         words = f"{row['status']}: {row['file']}: {row['why']}"
-        if row["where"]:
+        if row["where"] and row["where"] != FINDING:
             words += f" ({row['where']})"
         style = "red" if row["status"] == FileStatus.FAILED.value else ""
         lines += [Line(text=text, style=style) for text in wrapped(words, width, "  ", "")]
@@ -139,7 +180,3 @@ def _duration(seconds: float) -> str:
     minutes, rest = divmod(round(seconds), 60)
     hours, minutes = divmod(minutes, 60)
     return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min {rest:02d} s"
-
-
-def _chunks(text: str, width: int) -> list[str]:
-    return [text[start : start + width] for start in range(0, len(text), width)]

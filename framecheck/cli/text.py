@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import shutil
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Sequence
 
 WIDEST = 110
+NARROWEST = 50
 
 
 def terminal_width() -> int:
     """Columns to write in: the terminal's, 80 when there is none."""
-    return max(40, min(WIDEST, shutil.get_terminal_size((80, 24)).columns))
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((80, 24)).columns))
 
 
 def printable(text: str) -> str:
@@ -24,15 +26,36 @@ def printable(text: str) -> str:
     )
 
 
+def columns_of(text: str) -> int:
+    """How many columns of a terminal the text takes: two a character in much of East Asia."""
+    return sum(map(_columns_of_character, text))
+
+
+def padded(text: str, size: int) -> str:
+    """The text with spaces after it, up to that many columns."""
+    return text + " " * (size - columns_of(text))
+
+
+def chunks(text: str, width: int) -> list[str]:
+    """The text cut into pieces of at most `width` columns."""
+    pieces = [""]
+    for char in text:
+        if columns_of(pieces[-1] + char) > width:
+            pieces.append("")
+        pieces[-1] += char
+    return pieces
+
+
 def wrapped(text: str, width: int, indent: str, first: str | None = None) -> list[str]:
     """The text in lines of at most `width`, indented; `first` stands before the first one."""
-    return textwrap.wrap(
+    lines = textwrap.wrap(
         printable(text),
         width,
         initial_indent=indent if first is None else first,
         subsequent_indent=indent,
         break_on_hyphens=False,
     )
+    return [piece for line in lines for piece in chunks(line, width)]
 
 
 def table_lines(
@@ -42,11 +65,11 @@ def table_lines(
     cells = [[printable(cell) for cell in row] for row in rows]
     if not cells:
         return []
-    sizes = [max(len(row[index]) for row in cells) for index in range(len(cells[0]) - 1)]
+    sizes = [max(columns_of(row[index]) for row in cells) for index in range(len(cells[0]) - 1)]
     lines = []
     for row in cells:
         head = indent + "".join(
-            cell.ljust(size) + gap for cell, size in zip(row, sizes, strict=False)
+            padded(cell, size) + gap for cell, size in zip(row, sizes, strict=False)
         )
         hang = " " * min(len(head), width // 2)
         if len(head) > width // 2:  # no room left beside the other cells
@@ -54,3 +77,9 @@ def table_lines(
         else:
             lines += wrapped(row[-1], width, hang, head) or [head.rstrip()]
     return lines
+
+
+def _columns_of_character(char: str) -> int:
+    if unicodedata.combining(char):
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in {"W", "F"} else 1

@@ -20,13 +20,14 @@ _DRAWN_MARKS = ("sole", "knee", "hip", "chin", "crown")
 @guarded
 def vocabularies(
     name: Annotated[
-        str, typer.Argument(metavar="[NAME_OR_FILE]", help="Show its sizes on the body ruler.")
+        str, typer.Argument(metavar="NAME_OR_FILE", help="Show its sizes on the body ruler.")
     ] = "",
 ) -> int:
     """List the vocabularies of shot sizes, or show one on the body ruler.
 
-    Examples: framecheck vocabularies   framecheck vocabularies trade   framecheck vocabularies
-    mine.toml
+    Example: framecheck vocabularies trade
+
+    Example: framecheck vocabularies mine.toml
     """
     from framecheck.pipeline.settings import load_vocabulary, packaged_vocabulary_names
 

@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""Tables: columns, rows, and writers that leave whole files or none."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import tempfile
 from pathlib import Path
 
 from framecheck.errors import ExportError
 
+_FULL = (errno.ENOSPC, errno.EDQUOT)
 _TEMPORARY_PREFIX = ".framecheck-"
 
 
@@ -24,9 +26,9 @@ def write_atomically(path: Path, content: bytes) -> Path:
         _write_and_rename(path, content)
     except OSError as error:
         reason = error.strerror or str(error)
+        remedy = "free some space or " if error.errno in _FULL else ""
         raise ExportError(
-            f"cannot write {path}: {reason}; free some space or name another --out",
-            where=str(path),
+            f"cannot write {path}: {reason}; {remedy}name another --out", where=str(path)
         ) from error
     return path
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from types import MappingProxyType
 
 from framecheck.records.framing import BodyRuler, Edge, RulerMark
@@ -47,7 +48,7 @@ def edge_position_px(picture: Box, edge: Edge) -> float:
 
 def ruler_length_px(points_px: Sequence[PointPx]) -> float:
     """Length of the line through the points, in pixels."""
-    return sum(math.dist(a, b) for a, b in zip(points_px, points_px[1:], strict=False))
+    return sum(math.dist(a, b) for a, b in pairwise(points_px))
 
 
 def read_bottom_edge(ruler: BodyRuler, edge_y_px: float) -> float:
@@ -92,7 +93,7 @@ def read_top_edge(ruler: BodyRuler, edge_y_px: float) -> float:
 def _first_crossing(
     marks: Sequence[RulerMark], edge_y_px: float, *, downwards: bool
 ) -> float | None:
-    for upper, lower in zip(marks, marks[1:], strict=False):
+    for upper, lower in pairwise(marks):
         crosses_down = upper.y_px <= edge_y_px < lower.y_px
         crosses_up = upper.y_px >= edge_y_px > lower.y_px
         if crosses_down if downwards else crosses_up:
@@ -104,7 +105,7 @@ def _first_crossing(
 def level_at_point(ruler: BodyRuler, point_px: PointPx) -> float:
     """The level of the ruler point nearest to a point in the picture."""
     best_distance_px, best_level = math.inf, 0.0
-    for upper, lower in zip(ruler.marks, ruler.marks[1:], strict=False):
+    for upper, lower in pairwise(ruler.marks):
         share, distance_px = _nearest_on_segment(upper, lower, point_px)
         if distance_px < best_distance_px:
             best_distance_px = distance_px
@@ -114,7 +115,7 @@ def level_at_point(ruler: BodyRuler, point_px: PointPx) -> float:
 
 def point_at_level(ruler: BodyRuler, level: float) -> PointPx:
     """The point in the picture at a level; beyond the ends the last segment is continued."""
-    pairs = list(zip(ruler.marks, ruler.marks[1:], strict=False))
+    pairs = list(pairwise(ruler.marks))
     upper, lower = next((pair for pair in pairs if level >= pair[1].level), pairs[-1])
     share = (upper.level - level) / (upper.level - lower.level)
     return (

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -94,9 +95,7 @@ def stature_px(head: Head, marks_px: Mapping[str, PointPx]) -> float:
     return max(head.eye_to_chin_px / EYE_TO_CHIN, by_torso_px, 1.0)
 
 
-def correct_marks(
-    corrector: Corrector, head: Head, body: BodySeen, picture: Box
-) -> CorrectedMarks:
+def correct_marks(corrector: Corrector, head: Head, body: BodySeen, picture: Box) -> CorrectedMarks:
     """The chain's marks, corrected."""
     raw = middles_px(body)
     unit_px = stature_px(head, raw)
@@ -169,6 +168,6 @@ def _world(body: BodySeen) -> FloatArray:
     across = (
         body.joints_m[JOINT_INDEX["shoulder_left"]] - body.joints_m[JOINT_INDEX["shoulder_right"]]
     )
-    segments = [b - a for a, b in zip(middles, middles[1:], strict=False)]
+    segments = [b - a for a, b in pairwise(middles)]
     whole_m = sum(float(np.linalg.norm(segment)) for segment in segments)
     return np.concatenate([*segments, across, [whole_m]])

@@ -12,7 +12,7 @@ from framecheck.geometry.ruler import (
 )
 from framecheck.measure.corrector import Corrector
 from framecheck.measure.cuttable import find_joints, find_skeleton
-from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, Head, measure_head
+from framecheck.measure.head import Head, measure_head
 from framecheck.measure.posture import judge_facing, judge_posture
 from framecheck.measure.ruler_fit import fit_ruler
 from framecheck.measure.silhouette import head_top_y_px, mask_box, touches_edge, walk_out_px
@@ -20,11 +20,19 @@ from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
 
-CROWN_REACH = 1.7
-"""How far the mask may put the crown over the eyes, against proportion; hats and high hair."""
+CROWN_REACH = 2.6
+"""How far the mask may put the crown over the eyes, in eye-to-chin lengths; bowed or high hair."""
 
-CROWN_LEAST = 0.6
-"""How near the mask may put the crown to the eyes, against proportion, before it is distrusted."""
+CROWN_LEAST = 0.5
+"""How near the mask may put the crown to the eyes, in eye-to-chin lengths, to be believed."""
+
+CUT_CROWN = (1.22, -0.54, 0.16)
+"""Top of the hair over the eyes in eye-to-chin lengths, where an edge cuts it: at pitch 0, and per
+30 degrees of pitch and its square. Fitted on rendered heads with hair; the bare skull of the
+handbook is 0.97."""
+
+BODY_CROWN = 1.32
+"""The same where the pose network alone gave the head."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,23 +90,41 @@ def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, 
     """The crown on the head's own axis, the highest row of the head, and whether the mask gave it.
 
     Where the mask ends inside the picture it is the better witness; where the picture's edge cuts
-    the head, the crown follows from the face by proportion.
+    the head, the crown follows from the face by proportion, and lies at the edge or beyond it.
     """
-    expected_px = head.eye_to_chin_px * CROWN_TO_EYE / EYE_TO_CHIN
+    unit_px = head.eye_to_chin_px
     up = (-head.down[0], -head.down[1])
-    by_proportion = (
-        head.eye_px[0] + up[0] * expected_px, head.eye_px[1] + up[1] * expected_px
-    )  # fmt: skip
+    if person.body is not None:
+        reach_px = CROWN_REACH * unit_px
+        top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * unit_px, reach_px)
+        length_px = walk_out_px(person.body.mask, head.eye_px, up, reach_px)
+        inside = top_px is not None and top_px > picture.y_px + 0.006 * picture.h_px
+        if top_px is not None and inside and CROWN_LEAST * unit_px < length_px < reach_px:
+            return _along(head.eye_px, up, length_px), top_px, True
+    length_px = _expected_crown(head) * unit_px
+    crown_px = _along(head.eye_px, up, length_px)
+    return crown_px, min(crown_px[1], _lowest_hidden_crown(person, head, picture)), False
+
+
+def _along(start_px: PointPx, direction: PointPx, length_px: float) -> PointPx:
+    return (start_px[0] + direction[0] * length_px, start_px[1] + direction[1] * length_px)
+
+
+def _expected_crown(head: Head) -> float:
+    if not head.from_mesh:
+        return BODY_CROWN
+    pitch = max(-1.2, min(1.2, head.pitch_deg / 30.0))
+    return CUT_CROWN[0] + CUT_CROWN[1] * pitch + CUT_CROWN[2] * pitch * pitch
+
+
+def _lowest_hidden_crown(person: PersonSeen, head: Head, picture: Box) -> float:
+    """The top edge when the mask reaches it over the head: a cut crown can't lie lower."""
     if person.body is None:
-        return by_proportion, by_proportion[1], False
-    reach_px = CROWN_REACH * expected_px
-    length_px = walk_out_px(person.body.mask, head.eye_px, up, reach_px)
+        return math.inf
+    reach_px = CROWN_REACH * head.eye_to_chin_px
     top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * head.eye_to_chin_px, reach_px)
-    at_edge = top_px is None or top_px <= picture.y_px + 0.006 * picture.h_px
-    if top_px is None or at_edge or not CROWN_LEAST * expected_px < length_px < reach_px:
-        return by_proportion, by_proportion[1], False
-    crown_px = (head.eye_px[0] + up[0] * length_px, head.eye_px[1] + up[1] * length_px)
-    return crown_px, top_px, True
+    at_edge = top_px is not None and top_px <= picture.y_px + 0.006 * picture.h_px
+    return picture.y_px if at_edge else math.inf
 
 
 def frame_person(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from itertools import pairwise
 
 from framecheck.geometry.ruler import MARK_LEVELS, ruler_length_px
 from framecheck.measure.corrector import CHAIN, CorrectedMarks, Corrector, correct_marks
@@ -37,11 +38,19 @@ def fit_ruler(
         The ruler; its `error_level` is the expected error of the bottom edge's reading.
     """
     face = {"crown": crown_px, "eye": head.eye_px, "chin": head.chin_px}
-    if body is None:
+    if body is None or _cut_over_the_shoulders(head, picture):
         chain = marks_by_proportion(head)
         return _ruler({**face, **chain.points_px}, chain, picture, known=())
     chain = correct_marks(corrector, head, body, picture)
     return _ruler({**face, **chain.points_px}, chain, picture, known=CHAIN)
+
+
+def _cut_over_the_shoulders(head: Head, picture: Box) -> bool:
+    """True for a face so near that no joint below it is in the picture: the pose then guesses."""
+    if not head.from_mesh:
+        return False
+    length_px = (MARK_LEVELS["chin"] - MARK_LEVELS["shoulder"]) * head.eye_to_chin_px / EYE_TO_CHIN
+    return head.chin_px[1] + head.down[1] * length_px > picture.bottom_px
 
 
 def marks_by_proportion(head: Head) -> CorrectedMarks:
@@ -75,12 +84,10 @@ def _is_inside(point_px: PointPx, picture: Box) -> bool:
     )
 
 
-def _error_at_edge(
-    points: Mapping[str, PointPx], chain: CorrectedMarks, edge_y_px: float
-) -> float:
+def _error_at_edge(points: Mapping[str, PointPx], chain: CorrectedMarks, edge_y_px: float) -> float:
     """Expected error of the reading: the marks' errors, weighed by their nearness to the edge."""
     names = list(MARK_LEVELS)
-    for upper, lower in zip(names, names[1:], strict=False):
+    for upper, lower in pairwise(names):
         y_upper, y_lower = points[upper][1], points[lower][1]
         if y_upper <= edge_y_px < y_lower:
             share = (edge_y_px - y_upper) / (y_lower - y_upper)

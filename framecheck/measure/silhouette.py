@@ -20,7 +20,7 @@ EDGE_REACH_FRAC = 0.012
 
 def mask_scale_px(mask: MaskSeen) -> float:
     """File pixels per mask pixel."""
-    return mask.box.h_px / max(1, mask.inside.shape[0])
+    return float(mask.box.h_px / max(1, mask.inside.shape[0]))
 
 
 def mask_box(mask: MaskSeen, picture: Box) -> Box | None:
@@ -126,7 +126,7 @@ def _edge_strip(inside: npt.NDArray[np.bool_], edge: Edge, depth: int) -> npt.ND
         Edge.LEFT: inside[:, :depth].all(axis=1),
         Edge.RIGHT: inside[:, -depth:].all(axis=1),
     }
-    return strips[edge]
+    return np.asarray(strips[edge])
 
 
 def _view_covers(mask: MaskSeen, picture: Box, edge: Edge) -> bool:

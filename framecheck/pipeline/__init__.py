@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""Wires the stages, owns the workers and resume; the Python door."""

@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from framecheck.pipeline.noise import hushed
 from framecheck.pipeline.settings import Judging, Settings, load_judging
 from framecheck.records.judged import FrameResult
 
@@ -93,7 +94,9 @@ def _measurer(models: Path | None) -> StillMeasurer:
     from framecheck.pipeline.stills import OpenMediaPipe
     from framecheck.pose.models import provide_models
 
-    return OpenMediaPipe(paths=provide_models(models), marks=())()
+    paths = provide_models(models)
+    with hushed():  # a hundred lines about loading that are of no use to anybody
+        return OpenMediaPipe(paths=paths, marks=())()
 
 
 @lru_cache(maxsize=8)

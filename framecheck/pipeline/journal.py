@@ -11,7 +11,7 @@ import contextlib
 import hashlib
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -57,6 +57,10 @@ class Journal:
         if entry is None or (entry.overlay and not (self._folder / entry.overlay).is_file()):
             return None
         return entry
+
+    def entries_besides(self, files: Container[str]) -> list[Entry]:
+        """The entries of inputs that this run does not name: a later one may name them again."""
+        return [entry for entry in self._entries.values() if entry.file_row["file"] not in files]
 
     @contextlib.contextmanager
     def open(self, kept: list[Entry]) -> Iterator[Journal]:

@@ -17,7 +17,8 @@ def name_overlays(files: Sequence[Path]) -> tuple[str, ...]:
     """A path for each file, seen from the output folder.
 
     The folders above all the files are left out. `a/x.jpg` becomes `overlays/a/x.jpg` and
-    `a/x.png` becomes `overlays/a/x.png.jpg`; a name that is taken gets a number.
+    `a/x.png` becomes `overlays/a/x.png.jpg`. Line breaks and whatever else cannot be printed
+    become `_`, and a name that is taken gets a number.
     """
     absolute = [Path(os.path.abspath(file)) for file in files]  # noqa: PTH100  # keeps links
     top = _common_folder(absolute)
@@ -34,7 +35,12 @@ def _common_folder(files: Sequence[Path]) -> Path | None:
 
 def _mirrored(file: Path, top: Path | None) -> PurePath:
     inner = file.relative_to(top) if top else PurePath(*file.parts[1:])
-    return PurePath(OVERLAY_FOLDER, inner.parent, _picture_name(inner.name))
+    folders = map(_printable, inner.parent.parts)
+    return PurePath(OVERLAY_FOLDER, *folders, _picture_name(_printable(inner.name)))
+
+
+def _printable(name: str) -> str:
+    return "".join(char if char.isprintable() else "_" for char in name)
 
 
 def _picture_name(name: str) -> str:

@@ -20,6 +20,9 @@ from framecheck.pipeline.settings import settings_fingerprint
 from framecheck.pipeline.still import FileOutcome, OpenStillWork, StillTask
 from framecheck.records.judged import FileReport, FileStatus
 
+FINDING = "finding"
+"""The stage of a trouble that lies in what the user named."""
+
 Progress: TypeAlias = Callable[[int, int], None]
 """Called with (inputs done, inputs in all)."""
 
@@ -154,7 +157,9 @@ def _fill(ledger: _Ledger, progress: Progress) -> None:
             ledger.note(index, FileOutcome(report=_not_measurable(order, item)), "", "")
         else:
             waiting.append(index)
-    with journal.open([entry for entry in ledger.entries.values() if entry.key]):
+    named = {item.file for item in order.inputs}
+    kept = [entry for entry in ledger.entries.values() if entry.key]
+    with journal.open(journal.entries_besides(named) + kept):
         _measure_waiting(ledger, journal, (waiting, keys, names), progress)
 
 
@@ -215,7 +220,7 @@ def _problem(order: Order, item: Input) -> str:
 def _not_measurable(order: Order, item: Input) -> FileReport:
     # What the user named and is not there has failed; our own drawings are only left out.
     status = FileStatus.FAILED if item.problem else FileStatus.SKIPPED
-    return FileReport(file=item.file, status=status, why=_problem(order, item), where="finding")
+    return FileReport(file=item.file, status=status, why=_problem(order, item), where=FINDING)
 
 
 def _make_folder(folder: Path) -> None:

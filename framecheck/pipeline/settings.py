@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from framecheck.classify.judge import judge_frame
 from framecheck.classify.room import RoomRanges, parse_room_ranges
@@ -17,13 +16,10 @@ from framecheck.errors import ConfigError
 from framecheck.records.framing import FrameMeasurement
 from framecheck.records.judged import FrameJudgement
 
-if TYPE_CHECKING:
-    from importlib.resources.abc import Traversable
-
 DEFAULT_VOCABULARY = "trade"
 
-_DATA = "data"
-_VOCABULARIES = "vocabularies"
+_DATA = resources.files("framecheck.classify") / "data"
+_VOCABULARIES = _DATA / "vocabularies"
 _ROOM_FILE = "headroom.toml"
 
 
@@ -71,7 +67,7 @@ def load_judging(settings: Settings) -> Judging:
     thresholds = Thresholds()
     if settings.thresholds is not None:
         thresholds = parse_thresholds(_read(settings.thresholds), str(settings.thresholds))
-    room_text, room_name = _packaged(_ROOM_FILE).read_text("utf-8"), _ROOM_FILE
+    room_text, room_name = (_DATA / _ROOM_FILE).read_text("utf-8"), _ROOM_FILE
     if settings.room is not None:
         room_text, room_name = _read(settings.room), str(settings.room)
     return Judging(
@@ -88,7 +84,7 @@ def load_vocabulary(name_or_file: str) -> Vocabulary:
         ConfigError: there is no such name or file, or the file has a mistake in it.
     """
     if name_or_file in packaged_vocabulary_names():
-        text = _packaged(f"{_VOCABULARIES}/{name_or_file}.toml").read_text("utf-8")
+        text = (_VOCABULARIES / f"{name_or_file}.toml").read_text("utf-8")
         return parse_vocabulary(text, name_or_file)
     path = Path(name_or_file)
     if path.suffix != ".toml" and not path.exists():
@@ -102,8 +98,7 @@ def load_vocabulary(name_or_file: str) -> Vocabulary:
 
 def packaged_vocabulary_names() -> tuple[str, ...]:
     """The names of the vocabularies that come with the package, the default first."""
-    folder = _packaged(_VOCABULARIES)
-    names = {item.name[:-5] for item in folder.iterdir() if item.name.endswith(".toml")}
+    names = {item.name[:-5] for item in _VOCABULARIES.iterdir() if item.name.endswith(".toml")}
     return tuple(sorted(names, key=lambda name: (name != DEFAULT_VOCABULARY, name)))
 
 
@@ -136,10 +131,6 @@ def _check_unlike(vocabularies: tuple[Vocabulary, ...]) -> None:
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         raise ConfigError(f"vocabulary {twice[0]!r} is named twice", where=twice[0])
-
-
-def _packaged(name: str) -> Traversable:
-    return resources.files("framecheck.classify").joinpath(_DATA).joinpath(name)
 
 
 def _read(path: Path) -> str:

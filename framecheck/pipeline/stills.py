@@ -58,8 +58,8 @@ class OpenMediaPipe:
 
     def __call__(self) -> StillMeasurer:
         """Load the networks."""
-        from framecheck.pose.estimator import MediaPipeEstimator
         from framecheck.pose.correction import load_corrector
+        from framecheck.pose.estimator import MediaPipeEstimator
         from framecheck.pose.networks import open_networks
 
         return StillMeasurer(MediaPipeEstimator(open_networks(self.paths)), load_corrector())

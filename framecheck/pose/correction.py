@@ -25,8 +25,7 @@ def load_corrector(text: str | None = None) -> Corrector:
         text = folder.joinpath(WEIGHTS).read_text("utf-8")
     try:
         document = json.loads(text)
-        if document["schema"] != SCHEMA:
-            raise ValueError(f"schema {document['schema']!r}, expected {SCHEMA!r}")
+        _check_schema(document["schema"])
         return Corrector(
             mean=np.array(document["mean"]),
             scale=np.array(document["scale"]),
@@ -36,8 +35,13 @@ def load_corrector(text: str | None = None) -> Corrector:
             ),
             version=str(document["version"]),
         )
-    except (KeyError, TypeError, ValueError) as error:
+    except (LookupError, TypeError, ValueError) as error:
         raise ModelBroken(
             f"the mark corrector's weights are broken ({error}); install framecheck again",
             where=WEIGHTS,
         ) from error
+
+
+def _check_schema(schema: object) -> None:
+    if schema != SCHEMA:
+        raise ValueError(f"schema {schema!r}, expected {SCHEMA!r}")

@@ -20,15 +20,27 @@ from framecheck.pose.merge import (
     pair_people,
 )
 from framecheck.pose.networks import Networks
-from framecheck.pose.screen import drop_blends, explained_share, is_believed, presence_inside
-from framecheck.pose.views import View, cut_view
+from framecheck.pose.screen import (
+    drop_blends,
+    explained_share,
+    is_believed,
+    mask_share,
+    presence_inside,
+)
+from framecheck.pose.views import View, cut_view, shrink_view
 from framecheck.records.picture import Picture
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box
 
+LEFTOVER = "a cut-out around a leftover of the mask"
+TILE = "a tile"
+"""The pass that looks where no cue points, and so sees patterns as people at times."""
 
-DOUBTFUL = ("a tile", "a cut-out around a leftover of the mask")
-"""Passes that look where nothing was found at first, and so see patterns as people at times."""
+NEAR_FRAC = 0.15
+"""Share of the picture covered by people from which they are too near for tiles to help."""
+
+TILE_STEP = 0.7
+"""Distance of the tiles over their side; the rest is overlap."""
 
 
 class Estimator(Protocol):
@@ -56,10 +68,11 @@ class PassSettings:
         beyond_frac: most height over the picture height of a face seen beyond a near figure.
         small_frac: a body smaller than this over the picture height is looked at again in a
             cut-out, where the networks see more of it.
-        sure_presence: mean belief in the joints from which a small body needs no second finding.
+        sure_presence: mean belief in the joints from which a small or hinted body needs no second
+            finding.
         filling_frac: least area over the picture's of people that alone make a person, when no
             pass found one: the back of a head that fills the picture.
-        explained_frac: share of the people mask that bodies must explain; else harder passes follow.
+        explained_frac: share of the people mask that bodies must explain, or harder passes follow.
     """
 
     whole_px: int = 960
@@ -69,10 +82,10 @@ class PassSettings:
     sure_score: float = 0.75
     alone_frac: float = 0.30
     leftover_frac: float = 0.004
-    outline_frac: float = 0.02
+    outline_frac: float = 0.03
     beyond_frac: float = 0.55
     small_frac: float = 0.30
-    sure_presence: float = 0.65
+    sure_presence: float = 0.60
     filling_frac: float = 0.15
     explained_frac: float = 0.5
 
@@ -97,10 +110,9 @@ class MediaPipeEstimator:
         )
         faces = self._mesh_faces(picture, merge_faces(self._networks.find_faces(whole)))
         bodies = self._bodies_for_faces(picture, bodies, faces)
-        anybody = self._networks.find_anybody(
-            self._view(picture, picture.active, self._settings.mask_px)
-        )
-        bodies, outlines = self._bodies_for_leftovers(picture, anybody, bodies, faces)
+        small = shrink_view(whole, self._settings.mask_px)
+        anybody = self._networks.find_anybody(small)
+        bodies, outlines = self._bodies_for_leftovers(picture, small, anybody, bodies, faces)
         bodies = self._second_looks(picture, bodies, faces)
         faces = self._faces_for_bodies(picture, bodies, faces)
         people = self._believed(picture, anybody, bodies, faces)
@@ -125,7 +137,8 @@ class MediaPipeEstimator:
     ) -> list[PersonSeen]:
         """The people of the harder pass that explains the people mask best, or the given ones."""
         best, best_share = people, explained_share(people, anybody, picture.active)
-        for look in self._harder_passes(picture):
+        near = mask_share(anybody) > NEAR_FRAC
+        for look in self._harder_passes(picture, with_tiles=not near):
             bodies = self._second_looks(picture, merge_bodies(look(), picture.active), ())
             found = self._believed(
                 picture, anybody, bodies, self._faces_for_bodies(picture, bodies, ())
@@ -137,18 +150,20 @@ class MediaPipeEstimator:
                 break
         return best
 
-    def _harder_passes(self, picture: Picture) -> tuple[Callable[[], tuple[BodySeen, ...]], ...]:
+    def _harder_passes(
+        self, picture: Picture, *, with_tiles: bool
+    ) -> list[Callable[[], tuple[BodySeen, ...]]]:
         active, networks = picture.active, self._networks
         whole = self._view(picture, active, self._settings.whole_px)
         wide = self._view(picture, _padded(active, 0.6, 0.6), self._settings.cutout_px)
         high = self._view(picture, _padded(active, 0.5, 0.1), self._settings.cutout_px)
-        return (
+        passes = [
             lambda: networks.find_bodies_mirrored(whole, "the picture mirrored"),
             lambda: networks.find_bodies(wide, "the picture with a border"),
             lambda: networks.find_bodies(high, "the picture with a border on top"),
             lambda: networks.find_bodies_mirrored(high, "the picture mirrored, with a border"),
-            lambda: self._bodies_in_tiles(picture),
-        )
+        ]
+        return [*passes, lambda: self._bodies_in_tiles(picture)] if with_tiles else passes
 
     def _filling_person(self, anybody: MaskSeen) -> tuple[PersonSeen, ...]:
         filling = find_leftovers(anybody, (), (), self._settings.filling_frac)
@@ -202,20 +217,21 @@ class MediaPipeEstimator:
         return bodies
 
     def _bodies_for_leftovers(
-        self, picture: Picture, anybody: MaskSeen, bodies: tuple[BodySeen, ...],
+        self, picture: Picture, small: View, anybody: MaskSeen, bodies: tuple[BodySeen, ...],
         faces: Sequence[FaceSeen],
     ) -> tuple[tuple[BodySeen, ...], tuple[PersonSeen, ...]]:  # fmt: skip
         """Bodies found where the people mask has leftovers, and outlines where none is found."""
         outlines = []
         leftovers = find_leftovers(anybody, bodies, faces, self._settings.leftover_frac)
-        if faces and not any(self._is_outline(left, bodies, faces) for left in leftovers):
-            view = self._view(picture, picture.active, self._settings.mask_px)
-            others = self._networks.find_anybody(paint_out(view, bodies, faces))
+        shown = 1 <= len(faces) <= 2 and len(bodies) <= 2
+        if shown and not any(self._is_outline(left, bodies, faces) for left in leftovers):
+            others = self._networks.find_anybody(paint_out(small, bodies, faces))
             hidden = find_leftovers(others, bodies, faces, self._settings.outline_frac)
             leftovers = (*(h for h in hidden if self._is_outline(h, bodies, faces)), *leftovers)
         for leftover in leftovers[:3]:
             cutout = self._view(picture, _grown(leftover.box), self._settings.cutout_px)
-            found = self._networks.find_bodies(cutout, "a cut-out around a leftover of the mask")
+            cutout = paint_out(cutout, bodies, faces)
+            found = self._networks.find_bodies(cutout, LEFTOVER)
             fitting = [b for b in found if explains(b, leftover)]
             grown = _with_new(bodies, fitting[:1], picture.active)
             if len(grown) == len(bodies) and self._is_outline(leftover, bodies, faces):
@@ -250,7 +266,7 @@ class MediaPipeEstimator:
             view = self._view(picture, box, self._settings.cutout_px)
             found = [
                 body
-                for body in self._networks.find_bodies(view, "a tile")
+                for body in self._networks.find_bodies(view, TILE)
                 if is_believed(PersonSeen(body=body), picture.active)
             ]
             bodies = _with_new(bodies, found, picture.active)
@@ -265,8 +281,9 @@ class MediaPipeEstimator:
             box = mask_box(body)
             small = box is None or box.h_px < self._settings.small_frac * picture.active.h_px
             with_face = any(face_fits_body(f, body) < FACE_ON_BODY_DISTANCE for f in faces)
-            weak = small and presence_inside(body, picture.active) < self._settings.sure_presence
-            doubtful = not with_face and (body.found_by in DOUBTFUL or weak)
+            hinted = small or body.found_by == LEFTOVER
+            weak = hinted and presence_inside(body, picture.active) < self._settings.sure_presence
+            doubtful = not with_face and (body.found_by == TILE or weak)
             if box is None or not (small or doubtful):
                 kept.append(body)
                 continue
@@ -330,8 +347,8 @@ def _square_around(box: Box, side_px: float) -> Box:
 
 
 def _grown(box: Box) -> Box:
-    """The box with half of its longer side around it, so that a network sees the surroundings."""
-    grow_px = 0.35 * max(box.w_px, box.h_px)
+    """The box with a quarter of its longer side around it: a network needs the surroundings."""
+    grow_px = 0.25 * max(box.w_px, box.h_px)
     return Box(
         x_px=box.x_px - grow_px, y_px=box.y_px - grow_px,
         w_px=box.w_px + 2 * grow_px, h_px=box.h_px + 2 * grow_px,
@@ -357,18 +374,20 @@ def _body_window(face: Box) -> Box:
 
 
 def _tiles(active: Box) -> list[Box]:
-    """Overlapping square tiles at two scales: about the picture height, and half of it."""
-    boxes = []
-    for divisor in (1.0, 2.0):
-        side_px = min(active.w_px, active.h_px) / divisor
-        columns = max(1, math.ceil((active.w_px / side_px - 1) / 0.5) + 1)
-        rows = max(1, math.ceil((active.h_px / side_px - 1) / 0.5) + 1)
-        for row in range(rows):
-            for column in range(columns):
-                x_px = active.x_px + _share(column, columns) * (active.w_px - side_px)
-                y_px = active.y_px + _share(row, rows) * (active.h_px - side_px)
-                boxes.append(Box(x_px=x_px, y_px=y_px, w_px=side_px, h_px=side_px))
-    return boxes
+    """Overlapping square tiles, each six tenths of the shorter side."""
+    side_px = 0.6 * min(active.w_px, active.h_px)
+    columns = max(1, math.ceil((active.w_px / side_px - 1) / TILE_STEP) + 1)
+    rows = max(1, math.ceil((active.h_px / side_px - 1) / TILE_STEP) + 1)
+    return [
+        Box(
+            x_px=active.x_px + _share(column, columns) * (active.w_px - side_px),
+            y_px=active.y_px + _share(row, rows) * (active.h_px - side_px),
+            w_px=side_px,
+            h_px=side_px,
+        )
+        for row in range(rows)
+        for column in range(columns)
+    ]
 
 
 def _share(index: int, count: int) -> float:

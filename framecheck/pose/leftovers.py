@@ -114,8 +114,9 @@ def known_people(
     for body in bodies:
         known |= (_placed(body.mask, picture, size) >= 64).astype(np.uint8)
     for face in faces:
-        x0, y0 = _cell(face.box.x_px - 0.3 * face.box.w_px, face.box.y_px - 0.6 * face.box.h_px, picture, size)  # fmt: skip
-        x1, y1 = _cell(face.box.right_px + 0.3 * face.box.w_px, face.box.bottom_px, picture, size)
+        aside_px, above_px = 0.3 * face.box.w_px, 0.6 * face.box.h_px
+        x0, y0 = _cell(face.box.x_px - aside_px, face.box.y_px - above_px, picture, size)
+        x1, y1 = _cell(face.box.right_px + aside_px, face.box.bottom_px, picture, size)
         known[y0:y1, x0:x1] = 1
     reach = 2 * max(1, round(GROW_FRAC * rows)) + 1
     return np.asarray(cv2.dilate(known, np.ones((reach, reach), np.uint8)) > 0)

@@ -1,4 +1,4 @@
-"""Merge what several passes found: the same body or face twice becomes one, never two people one."""
+"""Merge what several passes found: one body or face seen twice becomes one, two people never."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SAME_BODY_DISTANCE = 0.45
 """Mean distance of the visible joints over the body's scale, under which two bodies are one."""
 
 SAME_HEAD_DISTANCE = 0.40
-"""Distance of the heads over the body's scale, under which two bodies are one whatever the limbs."""
+"""Distance of the heads over the body's scale, under which bodies are one whatever the limbs."""
 
 SAME_FACE_OVERLAP = 0.30
 FACE_ON_BODY_DISTANCE = 0.75
@@ -33,7 +33,7 @@ def body_scale_px(body: BodySeen) -> float:
     shoulders = _joint(body, "shoulder_left"), _joint(body, "shoulder_right")
     hips = _joint(body, "hip_left"), _joint(body, "hip_right")
     breadth = math.dist(*shoulders)
-    torso = math.dist(sum(shoulders) / 2, sum(hips) / 2)
+    torso = math.dist((shoulders[0] + shoulders[1]) / 2, (hips[0] + hips[1]) / 2)
     ears = math.dist(_joint(body, "ear_left"), _joint(body, "ear_right"))
     return max(breadth, torso / 1.4, 1.5 * ears, 1.0)
 

@@ -32,8 +32,9 @@ class Networks:
         ModelBroken: a model file would not load.
     """
 
-    def __init__(
-        self, *, pose_task: Path, face_short: Path, face_full: Path, face_task: Path, people_masks: tuple[Path, ...], max_people: int = 6,
+    def __init__(  # noqa: PLR0913 - one file a network, all named
+        self, *, pose_task: Path, face_short: Path, face_full: Path, face_task: Path,
+        people_masks: tuple[Path, ...], max_people: int = 6,
     ) -> None:  # fmt: skip
         try:
             self._pose = _open_pose(pose_task, max_people)
@@ -70,12 +71,12 @@ class Networks:
         result = self._pose.detect(_as_image(view))
         masks = result.segmentation_masks or []
         return tuple(
-            _as_body(view, result.pose_landmarks[i], result.pose_world_landmarks[i], masks[i], found_by)
-            for i in range(len(result.pose_landmarks))
-        )  # fmt: skip
+            _as_body(view, points, result.pose_world_landmarks[i], masks[i], found_by)
+            for i, points in enumerate(result.pose_landmarks)
+        )
 
     def find_bodies_mirrored(self, view: View, found_by: str) -> tuple[BodySeen, ...]:
-        """The same on the view seen in a mirror, turned back; it finds some that the first misses."""
+        """The same on the mirrored view, turned back; it finds some that the first misses."""
         mirror = View(rgb=np.ascontiguousarray(view.rgb[:, ::-1]), box=view.box)
         return tuple(_mirrored(body) for body in self.find_bodies(mirror, found_by))
 

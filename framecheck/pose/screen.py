@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from framecheck.pose.merge import inside_box
 from framecheck.records.seen import JOINT_INDEX, BodySeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box
+
+Grid: TypeAlias = npt.NDArray[np.bool_]
 
 LEAST_PRESENCE = 0.45
 """Mean belief in the joints inside the picture, under which a body is a pattern on a wall."""
@@ -24,13 +28,16 @@ VETOED = 0.2
 """Share of a body's pixels in the people mask that confirms it, and under which it is doubted."""
 
 VETO_SIZE_FRAC = 0.2
-"""Height over the picture height from which the people mask must know a body; it misses small ones."""
+"""Height over the picture height from which the people mask must know a body: small ones it misses."""
 
 LEAST_MASK_FRAC = 0.03
 """Area over the picture's under which the people mask says too little to ask for an explanation."""
 
 BLEND_COVER = 0.75
 """Share of a faceless body's mask that other bodies explain, from which it is a blend of them."""
+
+SWALLOWED = 0.9
+"""Share of a better body's mask inside a worse one, from which the worse is the same person."""
 
 GRID = 96
 """Masks are compared on a grid this fine across the picture."""
@@ -68,6 +75,11 @@ def is_upright(body: BodySeen) -> bool:
     return bool(shoulders.mean() < hips.mean())
 
 
+def mask_share(mask: MaskSeen) -> float:
+    """Share of the mask's own box that it covers, 0..1."""
+    return float((mask.inside >= 128).mean())
+
+
 def explained_share(people: Sequence[PersonSeen], anybody: MaskSeen, picture: Box) -> float:
     """Share of the people mask that the bodies explain, 0..1; 1 when the mask shows nobody."""
     grid = mask_on_grid(anybody, picture)
@@ -80,7 +92,7 @@ def explained_share(people: Sequence[PersonSeen], anybody: MaskSeen, picture: Bo
     return float(own[grid].mean())
 
 
-def mask_on_grid(mask: MaskSeen, picture: Box) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+def mask_on_grid(mask: MaskSeen, picture: Box) -> Grid:
     """The mask sampled on a (rows, GRID) grid of cell middles across the picture."""
     rows = max(1, round(GRID * picture.h_px / picture.w_px))
     x_px = picture.x_px + (np.arange(GRID) + 0.5) * picture.w_px / GRID
@@ -101,19 +113,26 @@ def drop_blends(people: Sequence[PersonSeen], picture: Box) -> tuple[PersonSeen,
     has pixels of its own.
     """
     grids = [None if p.body is None else mask_on_grid(p.body.mask, picture) for p in people]
-    kept = []
-    for i, person in enumerate(people):
-        own = grids[i]
-        others = [g for k, g in enumerate(grids) if k != i and g is not None and _senior(people, k, i)]
-        if own is None or person.face is not None or not others or not own.any():
-            kept.append(person)
-            continue
-        covered = np.logical_or.reduce(others)[own].mean()
-        if covered < BLEND_COVER:
-            kept.append(person)
-    return tuple(kept)
+    order = sorted(range(len(people)), key=lambda i: _standing(people[i], picture), reverse=True)
+    kept: list[int] = []
+    for i in order:
+        others = [grid for k in kept if (grid := grids[k]) is not None]
+        if people[i].face is not None or not _is_explained(grids[i], others):
+            kept.append(i)
+    return tuple(people[i] for i in sorted(kept))
 
 
-def _senior(people: Sequence[PersonSeen], one: int, other: int) -> bool:
-    """True when `one` may explain `other` away: it has a face, or was found earlier."""
-    return people[one].face is not None or one < other
+def _standing(person: PersonSeen, picture: Box) -> tuple[bool, float]:
+    """Who may explain others away: faces first, then the bodies that the network believes in."""
+    presence = 0.0 if person.body is None else presence_inside(person.body, picture)
+    return person.face is not None, presence
+
+
+def _is_explained(own: Grid | None, others: Sequence[Grid]) -> bool:
+    """True when others cover a body, or when it does little but cover one of them."""
+    if own is None or not own.any() or not others:
+        return False
+    if np.logical_or.reduce(others)[own].mean() >= BLEND_COVER:
+        return True
+    inside = [own[other].mean() for other in others if other.any()]
+    return bool(inside) and max(inside) >= SWALLOWED

@@ -29,7 +29,8 @@ class View:
     def to_file_px(self, points_unit: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """Points in 0..1 of the view to pixels of the whole file; (N, 2) in, (N, 2) out."""
         scale = np.array([self.box.w_px, self.box.h_px])
-        return points_unit[:, :2] * scale + np.array([self.box.x_px, self.box.y_px])
+        corner = np.array([self.box.x_px, self.box.y_px])
+        return np.asarray(points_unit[:, :2] * scale + corner)
 
 
 def cut_view(rgb: RgbArray, within: Box, box: Box, longest_px: int) -> View:
@@ -48,25 +49,39 @@ def cut_view(rgb: RgbArray, within: Box, box: Box, longest_px: int) -> View:
 
     left, top = math.floor(box.x_px), math.floor(box.y_px)
     right, bottom = math.ceil(box.right_px), math.ceil(box.bottom_px)
-    inner = rgb[
-        max(top, round(within.y_px)) : min(bottom, round(within.bottom_px)),
-        max(left, round(within.x_px)) : min(right, round(within.right_px)),
-    ]
-    pads_px = (
-        max(0, round(within.y_px) - top),
-        max(0, bottom - round(within.bottom_px)),
-        max(0, round(within.x_px) - left),
-        max(0, right - round(within.right_px)),
-    )
+    near_y, far_y = round(within.y_px), round(within.bottom_px)
+    near_x, far_x = round(within.x_px), round(within.right_px)
+    rows, above, below = _span(top, bottom, near_y, far_y)
+    columns, before, after = _span(left, right, near_x, far_x)
+    inner = rgb[rows, columns]
+    pads_px = (above, below, before, after)
     scale = min(1.0, longest_px / max(right - left, bottom - top))
     small = _shrink(inner, scale)
-    pads = [round(pad * scale) for pad in pads_px]
-    if any(pads):
-        small = cv2.copyMakeBorder(small, *pads, cv2.BORDER_REPLICATE)
+    up, down, aside, beyond = (round(pad * scale) for pad in pads_px)
+    if up or down or aside or beyond:
+        small = cv2.copyMakeBorder(small, up, down, aside, beyond, cv2.BORDER_REPLICATE)
     return View(
         rgb=np.ascontiguousarray(small),
         box=Box(x_px=left, y_px=top, w_px=right - left, h_px=bottom - top),
     )
+
+
+def _span(low: int, high: int, near: int, far: int) -> tuple[slice, int, int]:
+    """The pixels of low..high that lie in near..far, and how many to repeat before and after.
+
+    At least one is taken, the nearest, when the whole of low..high lies outside.
+    """
+    start = min(max(low, near), far - 1)
+    stop = max(min(high, far), start + 1)
+    missing = max(0, high - low - (stop - start))
+    before = min(max(0, near - low), missing)
+    return slice(start, stop), before, missing - before
+
+
+def shrink_view(view: View, longest_px: int) -> View:
+    """The same view, no larger than `longest_px`; cheaper than cutting it out of the file again."""
+    scale = min(1.0, longest_px / max(view.rgb.shape[:2]))
+    return View(rgb=_shrink(view.rgb, scale), box=view.box)
 
 
 def _shrink(rgb: RgbArray, scale: float) -> RgbArray:

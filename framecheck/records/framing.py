@@ -1,9 +1,10 @@
-"""What was measured of the people in one picture. No opinion in here: names and flags come later."""
+"""What was measured of the people in one picture. No opinion: names and flags come later."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 from framecheck.records.values import Box, Measured, PointPx
 
@@ -76,7 +77,7 @@ class BodyRuler:
 
     def __post_init__(self) -> None:
         levels = [mark.level for mark in self.marks]
-        if len(levels) < 2 or any(a <= b for a, b in zip(levels, levels[1:], strict=False)):
+        if len(levels) < 2 or any(a <= b for a, b in pairwise(levels)):
             raise ValueError(f"ruler levels must fall from crown to sole, got {levels}")
         if self.figure_px <= 0:
             raise ValueError(f"figure_px must be > 0, got {self.figure_px}")

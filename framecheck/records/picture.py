@@ -29,7 +29,8 @@ class Picture:
     def __post_init__(self) -> None:
         if self.rgb.ndim != 3 or self.rgb.shape[2] != 3 or self.rgb.dtype != np.uint8:
             raise ValueError(
-                f"rgb needs shape (height, width, 3) and uint8, got {self.rgb.shape} {self.rgb.dtype}"
+                "rgb needs shape (height, width, 3) and uint8, "
+                f"got {self.rgb.shape} {self.rgb.dtype}"
             )
         view = self.rgb.view()
         view.setflags(write=False)  # a view, so that the caller's own array stays writable

@@ -27,7 +27,7 @@ MaskArray = npt.NDArray[np.uint8]
 
 def frozen_copy(array: npt.NDArray[np.generic], dtype: type) -> npt.NDArray[np.generic]:
     """A read-only copy, so that a record holding it cannot change."""
-    copy = np.array(array, dtype=dtype)
+    copy: npt.NDArray[np.generic] = np.array(array, dtype=dtype)
     copy.setflags(write=False)
     return copy
 

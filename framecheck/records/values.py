@@ -41,7 +41,7 @@ def number_or(value: Measured, default: float) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
-    """An upright rectangle in pixels: x right, y down, origin top left, edges inclusive-exclusive."""
+    """An upright rectangle in pixels: x right, y down, origin top left, far edges not in it."""
 
     x_px: float
     y_px: float
@@ -56,12 +56,12 @@ class Box:
 
     @property
     def right_px(self) -> float:
-        """x of the right edge."""
+        """The x of the right edge."""
         return self.x_px + self.w_px
 
     @property
     def bottom_px(self) -> float:
-        """y of the bottom edge."""
+        """The y of the bottom edge."""
         return self.y_px + self.h_px
 
     @property

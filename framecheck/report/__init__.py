@@ -1,1 +1,1 @@
-"""Placeholder."""
+"""Pictures for people: the annotated stills."""

@@ -61,8 +61,8 @@ class Canvas:
         if outline is not None:
             self.line([*points, points[0]], outline, lines=0.8, halo=False)
 
-    def disc(self, centre: PointPx, radius_px: float, fill: Colour, outline: Colour) -> None:
-        """A filled circle with a rim."""
+    def disc(self, centre: PointPx, radius_px: float, fill: Colour, outline: Colour | None) -> None:
+        """A filled circle, with a rim or without."""
         ring = [
             (
                 centre[0] + radius_px * math.cos(turn * math.tau / 40),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from framecheck.geometry.ruler import MARK_LEVELS
+from framecheck.geometry.ruler import MARK_LEVELS, edge_position_px
 from framecheck.records.framing import Edge, PersonFraming
 from framecheck.records.judged import Flag, Severity
 from framecheck.records.values import Box, PointPx
@@ -13,12 +13,13 @@ from framecheck.report.palette import INK, WARNING
 from framecheck.report.scene import Label, Scene
 
 _CORNERS = {Severity.HIGH: 3, Severity.MEDIUM: 4, Severity.LOW: 24}
+_RADIUS_SHARE = 0.7  # of the text's size
 _LIFT_SHARE = 0.9  # of a sign's size: how far inside the edge it stands
 
 
 def draw_flags(scene: Scene) -> None:
     """Put a sign at every flagged cut."""
-    radius = scene.sizes.text_px * 0.7
+    radius = scene.sizes.text_px * _RADIUS_SHARE
     for flag in scene.result.judgement.flags:
         if flag.person >= len(scene.people):
             continue
@@ -39,10 +40,10 @@ def draw_sign(canvas: Canvas, centre: PointPx, radius_px: float, severity: Sever
         for turn in range(corners)
     ]
     canvas.polygon(points, WARNING, INK)
-    top, foot = centre[1] - 0.35 * radius_px, centre[1] + 0.12 * radius_px
+    top, foot = centre[1] - 0.42 * radius_px, centre[1] + 0.1 * radius_px
     width = radius_px / 5 / canvas.line_px
     canvas.line([(centre[0], top), (centre[0], foot)], INK, lines=width, halo=False)
-    canvas.disc((centre[0], centre[1] + 0.38 * radius_px), radius_px / 9, INK, INK)
+    canvas.disc((centre[0], centre[1] + 0.32 * radius_px), radius_px / 8, INK, None)
 
 
 def _free_area(scene: Scene, spot: PointPx, radius_px: float) -> Box:
@@ -71,6 +72,7 @@ def _ask_label(scene: Scene, flag: Flag, spot: PointPx) -> None:
             colour=WARNING,
             rank=1 if flag.severity is Severity.HIGH else 3,
             needed=flag.severity is Severity.HIGH,
+            clear_px=scene.sizes.text_px * _RADIUS_SHARE,
         )
     )
 
@@ -101,14 +103,12 @@ def _spot(scene: Scene, flag: Flag, person: PersonFraming) -> PointPx:
 def _part_point(scene: Scene, flag: Flag, person: PersonFraming) -> PointPx:
     joints = [joint for joint in person.joints if joint.part == flag.part]
     if joints:
-        nearest = min(joints, key=lambda joint: _distance_to_edge(flag.edge, joint.x_px))
+        edge_px = edge_position_px(scene.result.measurement.picture, flag.edge)
+        upright = flag.edge in {Edge.TOP, Edge.BOTTOM}
+        nearest = min(
+            joints, key=lambda joint: abs((joint.y_px if upright else joint.x_px) - edge_px)
+        )
         return scene.point((nearest.x_px, nearest.y_px))
     if flag.part in MARK_LEVELS and person.ruler is not None:
         return scene.level(person, MARK_LEVELS[flag.part])
     return scene.point(person.nose_px)
-
-
-def _distance_to_edge(edge: Edge, x_px: float) -> float:
-    if edge is Edge.LEFT:
-        return x_px
-    return -x_px if edge is Edge.RIGHT else 0.0

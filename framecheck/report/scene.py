@@ -23,6 +23,7 @@ class Label:
     Attributes:
         rank: labels of a low rank choose their place first.
         leader: draw a thin line to the anchor when the label ends up away from it.
+        clear_px: how far from the anchor that line ends, where something stands at the anchor.
     """
 
     words: str
@@ -32,6 +33,7 @@ class Label:
     rank: int = 5
     needed: bool = False
     leader: bool = True
+    clear_px: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,8 +168,14 @@ class Scene:
             min(max(label.anchor[0], box.x_px), box.right_px),
             min(max(label.anchor[1], box.y_px), box.bottom_px),
         )
-        if label.leader and math.dist(foot, label.anchor) > 1.3 * self.sizes.gap_px:
-            self.leaders.append((label.anchor, foot, label.colour))
+        length_px = math.dist(foot, label.anchor)
+        if label.leader and length_px - label.clear_px > 1.3 * self.sizes.gap_px:
+            share = label.clear_px / length_px
+            start = (
+                label.anchor[0] + share * (foot[0] - label.anchor[0]),
+                label.anchor[1] + share * (foot[1] - label.anchor[1]),
+            )
+            self.leaders.append((start, foot, label.colour))
         self.put_text(box, label.words, label.colour)
 
     def _wish(self, label: Label) -> LabelWish:

@@ -18,6 +18,7 @@ _PLACES: tuple[tuple[float, str], ...] = tuple(
     )
 )
 _AT = 0.025  # of stature: nearer than this to a place counts as there
+_AT_HEAD = 0.012  # the same from the neck up, where the places lie close together
 
 
 def level_place(level: float) -> str:
@@ -27,7 +28,7 @@ def level_place(level: float) -> str:
     if level > 1:
         return "over the head"
     nearest, name = min(_PLACES, key=lambda place: abs(place[0] - level))
-    if abs(nearest - level) <= _AT:
+    if abs(nearest - level) <= (_AT_HEAD if nearest >= _NECK else _AT):
         return name
     return f"{'above' if level > nearest else 'below'} {name}"
 

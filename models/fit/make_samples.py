@@ -48,7 +48,9 @@ def random_crop(frame: dict[str, Any], rng: np.random.Generator) -> Box | None:
     person = people[int(rng.integers(len(people)))]
     x, y, w, h = frame["picture_xywh_px"]
     crown, sole, eye = (middle_px(person, name) for name in ("crown", "sole", "eye"))
-    assert crown is not None and sole is not None and eye is not None
+    assert crown is not None
+    assert sole is not None
+    assert eye is not None
     head_px = person["ruler"]["head_height_px"]
     bottom = rng.uniform(eye[1] + 0.3 * head_px, max(sole[1] * 1.02, eye[1] + head_px))
     top = crown[1] - rng.uniform(-0.15, 2.0) * head_px
@@ -58,7 +60,9 @@ def random_crop(frame: dict[str, Any], rng: np.random.Generator) -> Box | None:
     left = np.clip(eye[0] - rng.uniform(0.25, 0.75) * width, x, x + w - width)
     if height < 120 or width < 120:
         return None
-    return Box(x_px=float(int(left)), y_px=float(int(top)), w_px=float(int(width)), h_px=float(int(height)))  # fmt: skip
+    return Box(
+        x_px=float(int(left)), y_px=float(int(top)), w_px=float(int(width)), h_px=float(int(height))
+    )
 
 
 def crops_of(frame: dict[str, Any], count: int, seed: int) -> Iterator[Box]:
@@ -72,7 +76,9 @@ def crops_of(frame: dict[str, Any], count: int, seed: int) -> Iterator[Box]:
             yield box
 
 
-def sample(person: PersonSeen, truths: list[dict[str, Any]], picture: Box) -> tuple[Any, ...] | None:
+def sample(
+    person: PersonSeen, truths: list[dict[str, Any]], picture: Box
+) -> tuple[Any, ...] | None:
     """One sample: features, true shifts in statures, raw marks, edge and unit; None if unmatched."""
     if person.body is None:
         return None

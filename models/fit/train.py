@@ -21,7 +21,7 @@ HIDDEN = 40
 STEPS = 3000
 BATCH = 256
 WEIGHT_DECAY = 3e-4
-INPUT_NOISE = 0.05
+INPUT_NOISE = 0.2
 MEMBERS = 3
 MIRROR_X = (0, 2, 4, 6, 8)  # horizontal shifts among the features and among the outputs
 SHIFTS = 10
@@ -79,7 +79,9 @@ def loss_of(out: torch.Tensor, y: torch.Tensor, weight: torch.Tensor) -> torch.T
     return (weight * (vertical + 10 * sideways)).mean()
 
 
-def levels_at_edge(y_chin: np.ndarray[Any, Any], y_marks: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:  # fmt: skip
+def levels_at_edge(
+    y_chin: np.ndarray[Any, Any], y_marks: np.ndarray[Any, Any]
+) -> np.ndarray[Any, Any]:
     """Crop levels from heights over the bottom edge, walking down from the chin; vertical only."""
     levels = np.array([0.870, 0.818, 0.530, 0.285, 0.039, 0.0])
     out = []
@@ -95,7 +97,9 @@ def levels_at_edge(y_chin: np.ndarray[Any, Any], y_marks: np.ndarray[Any, Any]) 
     return np.array(out)
 
 
-def report(name: str, data: dict[str, Any], shifts: np.ndarray[Any, Any], rows: Any) -> dict[str, float]:  # fmt: skip
+def report(
+    name: str, data: dict[str, Any], shifts: np.ndarray[Any, Any], rows: Any
+) -> dict[str, float]:
     """Crop-level errors of corrected and of raw marks on some rows."""
     edge, y = data["edge"][rows], data["y"][rows]
     true = levels_at_edge(edge[:, 5], edge[:, :5] - y[:, 1::2])
@@ -129,7 +133,9 @@ def main() -> None:
     data = {key: np.concatenate([p[key] for p in parts]) for key in parts[0]}
     near = np.exp(-np.abs(data["edge"][:, :5] - data["y"][:, 1::2]) / 0.25) + 0.15
     groups = np.unique(data["group"])
-    fold_of = dict(zip(groups, np.random.default_rng(SEED).integers(0, 5, len(groups)), strict=True))
+    fold_of = dict(
+        zip(groups, np.random.default_rng(SEED).integers(0, 5, len(groups)), strict=True)
+    )
     fold = np.array([fold_of[g] for g in data["group"]])
     x_mean, x_scale = data["x"].mean(axis=0), np.maximum(data["x"].std(axis=0), 1e-3)
     standard = lambda x: np.clip((x - x_mean) / x_scale, -4, 4)  # noqa: E731
@@ -141,18 +147,27 @@ def main() -> None:
     if options.out is None:
         return
     nets = _fit(data, near, fold >= 0, standard, members=MEMBERS)
-    report("on its own samples", data, predict(nets, standard(data["x"]))[:, :SHIFTS], np.arange(len(fold)))  # fmt: skip
+    report(
+        "on its own samples",
+        data,
+        predict(nets, standard(data["x"]))[:, :SHIFTS],
+        np.arange(len(fold)),
+    )
     write_weights(options.out, x_mean, x_scale, nets, held_out)
 
 
-def _fit(data: dict[str, Any], near: Any, rows: Any, standard: Any, members: int) -> list[torch.nn.Sequential]:  # fmt: skip
+def _fit(
+    data: dict[str, Any], near: Any, rows: Any, standard: Any, members: int
+) -> list[torch.nn.Sequential]:
     mx, my = mirrored(data["x"][rows], data["y"][rows])
     x = np.concatenate([standard(data["x"][rows]), standard(mx)])
     y = np.clip(np.concatenate([data["y"][rows], my]), -1.5, 1.5)
     return [train_member(x, y, np.concatenate([near[rows]] * 2), SEED + m) for m in range(members)]
 
 
-def write_weights(path: Path, mean: Any, scale: Any, nets: list[torch.nn.Sequential], held_out: dict[str, float]) -> None:  # fmt: skip
+def write_weights(
+    path: Path, mean: Any, scale: Any, nets: list[torch.nn.Sequential], held_out: dict[str, float]
+) -> None:
     """Write the members side by side as one network: hidden layers stacked, outputs averaged."""
     layers = []
     linear = [[layer for layer in net if isinstance(layer, torch.nn.Linear)] for net in nets]
@@ -174,7 +189,13 @@ def write_weights(path: Path, mean: Any, scale: Any, nets: list[torch.nn.Sequent
         "mean": np.round(mean, 6).tolist(), "scale": np.round(scale, 6).tolist(), "layers": layers,
     }  # fmt: skip
     version = hashlib.sha256(json.dumps(body).encode()).hexdigest()[:12]
-    document = {"schema": "framecheck-mark-correction-1", "version": version, "seed": SEED, "held_out": held_out, **body}  # fmt: skip
+    document = {
+        "schema": "framecheck-mark-correction-1",
+        "version": version,
+        "seed": SEED,
+        "held_out": held_out,
+        **body,
+    }
     path.write_text(json.dumps(document, separators=(",", ":")) + "\n", "utf-8")
     print("wrote", path, path.stat().st_size, "bytes")
 

@@ -1,4 +1,4 @@
-"""The naive baseline: one pass of the landmark network, its points read as they come, no fitting."""
+"""The naive baseline: one pass of the landmark network, its points read as they come."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from framecheck.geometry.ruler import MARK_LEVELS, read_bottom_edge
-from framecheck.measure.head import head_from_body
 from framecheck.measure.corrector import middles_px
+from framecheck.measure.head import head_from_body
 from framecheck.measure.ruler_fit import ruler_from_points
 from framecheck.pose.networks import Networks
 from framecheck.pose.views import View, cut_view

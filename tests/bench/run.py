@@ -31,10 +31,10 @@ from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
 from framecheck.records.framing import FrameMeasurement
 from framecheck.records.picture import Picture
-from framecheck.records.values import NotMeasured, number_or
+from framecheck.records.values import Measured, NotMeasured, number_or
 from tests.bench.naive import read_naively, whole_view
 from tests.bench.score import BORDER_LEVEL, Case, Found, figures, match_subject
-from tests.bench.truth import Frame, middle_px, read_frames, truth_measurement
+from tests.bench.truth import Frame, read_frames, truth_measurement
 
 SCENES = Path(__file__).parent / "scenes"
 JOINT_PARTS = frozenset({"ankle", "mid-calf", "knee"})
@@ -48,7 +48,9 @@ TARGETS = {
 
 def read_picture(frame: Frame) -> Picture:
     bgr = cv2.imread(str(frame.path))
-    return Picture(rgb=np.ascontiguousarray(bgr[:, :, ::-1]), active=frame.picture, name=frame.path.name)  # fmt: skip
+    return Picture(
+        rgb=np.ascontiguousarray(bgr[:, :, ::-1]), active=frame.picture, name=frame.path.name
+    )
 
 
 def found_from(measurement: FrameMeasurement, judging: Judging, subject: int | None) -> Found:
@@ -61,15 +63,21 @@ def found_from(measurement: FrameMeasurement, judging: Judging, subject: int | N
     if subject is None:
         return found
     person = measurement.people[subject]
-    found.crop_level = number_or(person.crop_level, float("nan"))
-    found.band = _band(person.crop_level, person.top_level, person.figure_frac, judging.vocabularies[0])  # fmt: skip
+    found.crop_level = _number(person.crop_level)
+    found.band = _band(
+        person.crop_level, person.top_level, person.figure_frac, judging.vocabularies[0]
+    )
     found.flags = frozenset(
         flag.part for flag in judgement.flags if flag.person == subject and flag.part in JOINT_PARTS
     )
-    found.headroom_frac = number_or(person.headroom_frac, float("nan"))
-    found.head_yaw_deg = number_or(person.head_yaw_deg, float("nan"))
+    found.headroom_frac = _number(person.headroom_frac)
+    found.head_yaw_deg = _number(person.head_yaw_deg)
     found.facing = None if person.facing is None else person.facing.value
     return found
+
+
+def _number(value: Measured) -> float | None:
+    return None if isinstance(value, NotMeasured) else float(value)
 
 
 def _band(crop: object, top: object, figure: object, vocabulary: Vocabulary) -> str | None:
@@ -93,12 +101,16 @@ def near_border(truth: FrameMeasurement, vocabulary: Vocabulary) -> bool:
     return len(names) > 1
 
 
-def run_ours(frames: Sequence[Frame], networks: Networks, judging: Judging) -> list[Case]:
-    estimator, corrector = MediaPipeEstimator(networks), load_corrector()
+def run_ours(
+    frames: Sequence[Frame], networks: Networks, judging: Judging, corrector: Corrector
+) -> list[Case]:
+    estimator = MediaPipeEstimator(networks)
     return [_case(frame, estimator, corrector, judging) for frame in frames]
 
 
-def _case(frame: Frame, estimator: MediaPipeEstimator, corrector: Corrector, judging: Judging) -> Case:
+def _case(
+    frame: Frame, estimator: MediaPipeEstimator, corrector: Corrector, judging: Judging
+) -> Case:
     picture = read_picture(frame)
     start = time.perf_counter()
     seen = estimator.see(picture)
@@ -129,7 +141,16 @@ def run_naive(frames: Sequence[Frame], networks: Networks, judging: Judging) -> 
         found = Found(heads=heads, shot_type=_naive_type(len(readings)), subject_rank=rank)
         if rank is not None:
             _fill_naive(found, readings[rank], judging)
-        cases.append(Case(name=frame.path.name, tags=(), truth=true, found=found, near_border=near_border(truth, judging.vocabularies[0]), seconds=seconds))  # fmt: skip
+        cases.append(
+            Case(
+                name=frame.path.name,
+                tags=(),
+                truth=true,
+                found=found,
+                near_border=near_border(truth, judging.vocabularies[0]),
+                seconds=seconds,
+            )
+        )
     return cases
 
 
@@ -182,7 +203,9 @@ def _at_1080p(picture: Picture) -> Picture:
     scale = 1080 / picture.rgb.shape[0]
     rgb = cv2.resize(picture.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_CUBIC)
     a = picture.active
-    active = type(a)(x_px=a.x_px * scale, y_px=a.y_px * scale, w_px=a.w_px * scale, h_px=a.h_px * scale)  # fmt: skip
+    active = type(a)(
+        x_px=a.x_px * scale, y_px=a.y_px * scale, w_px=a.w_px * scale, h_px=a.h_px * scale
+    )
     return Picture(rgb=rgb, active=active, name=picture.name)
 
 
@@ -216,18 +239,25 @@ def main() -> None:
     parser.add_argument("--scenes", type=Path, default=SCENES, help="folder with truth.json")
     parser.add_argument("--models", type=Path, default=None, help="model files, if not cached")
     parser.add_argument("--json", type=Path, default=None, help="write the figures here as well")
+    parser.add_argument(
+        "--correction", type=Path, default=None, help="other weights of the corrector"
+    )
     parser.add_argument("--worst", type=int, default=0, help="list this many worst frames")
     parser.add_argument("--no-speed", action="store_true")
     arguments = parser.parse_args()
     frames = read_frames(arguments.scenes)
     judging = load_judging(Settings())
     with open_networks(provide_models(arguments.models)) as networks:
-        ours_cases = run_ours(frames, networks, judging)
+        text = None if arguments.correction is None else arguments.correction.read_text("utf-8")
+        ours_cases = run_ours(frames, networks, judging, load_corrector(text))
         ours, naive = figures(ours_cases), figures(run_naive(frames, networks, judging))
         speed = {} if arguments.no_speed else measure_speed(networks, frames)
     print(table_text(ours, naive))
     for name, value in speed.items():
-        print(f"{'speed_' + name:34} {value:10.3f}" + ("            <= 2.5" if name == "ratio_of_means" else ""))  # fmt: skip
+        print(
+            f"{'speed_' + name:34} {value:10.3f}"
+            + ("            <= 2.5" if name == "ratio_of_means" else "")
+        )
     if arguments.worst:
         print(worst_text(ours_cases, arguments.worst))
     if arguments.json:
@@ -237,7 +267,9 @@ def main() -> None:
             "framecheck": ours, "naive": naive, "speed": speed,
             "cases": [asdict(case) for case in ours_cases],
         }  # fmt: skip
-        arguments.json.write_text(json.dumps(document, indent=1, sort_keys=True, default=_plain), encoding="utf-8")  # fmt: skip
+        arguments.json.write_text(
+            json.dumps(document, indent=1, sort_keys=True, default=_plain), encoding="utf-8"
+        )
 
 
 def _plain(value: object) -> object:

@@ -67,6 +67,7 @@ def figures(cases: Sequence[Case]) -> dict[str, float]:
         "subject_first": _share([c.found.subject_rank == 0 for c in peopled]),
         "people_count_right": _share([len(c.found.heads) == len(c.truth.heads) for c in cases]),
         "shot_type_right": _share([c.found.shot_type == c.truth.shot_type for c in cases]),
+        "crop_level_measured": _share([c.found.crop_level is not None for c in met]),
         **_errors("crop_level_error", met, lambda f: f.crop_level),
         "band_right": _share([c.found.band == c.truth.band for c in met if not c.near_border]),
         **_flag_figures(met),

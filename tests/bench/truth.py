@@ -80,7 +80,9 @@ def _framing(index: int, person: dict[str, Any], picture: Box) -> PersonFraming:
     ruler = truth_ruler(person)
     reading = person["ruler"]
     eye, chin, nose = (middle_px(person, name) for name in ("eye", "chin", "nose"))
-    assert eye is not None and chin is not None and nose is not None
+    assert eye is not None
+    assert chin is not None
+    assert nose is not None
     x, y, w, h = person["box_xywh_px"]
     return PersonFraming(
         person=index,
@@ -117,12 +119,27 @@ def _side(levels: list[float] | None) -> float | NotMeasured:
 
 
 def _joints(person: dict[str, Any], picture: Box) -> tuple[JointSeen, ...]:
-    stems = {"elbow": "elbow", "wrist": "wrist", "fingertips": "fingertip", "knee": "knee", "ankle": "ankle"}  # fmt: skip
+    stems = {
+        "elbow": "elbow",
+        "wrist": "wrist",
+        "fingertips": "fingertip",
+        "knee": "knee",
+        "ankle": "ankle",
+    }
     found = []
     for part, stem in stems.items():
         for side in ("left", "right"):
             point = person["marks_px"].get(f"{stem}_{side}")
             if point is not None:
                 inside = is_inside((point[0], point[1]), picture)
-                found.append(JointSeen(part=part, side=side, x_px=point[0], y_px=point[1], inside=inside, seen=inside))  # fmt: skip
+                found.append(
+                    JointSeen(
+                        part=part,
+                        side=side,
+                        x_px=point[0],
+                        y_px=point[1],
+                        inside=inside,
+                        seen=inside,
+                    )
+                )
     return tuple(found)

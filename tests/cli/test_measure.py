@@ -63,7 +63,7 @@ def test_flags_decide_the_exit_code_only_when_asked(stills):
     (stills / "a.fake").write_text("10", "utf-8")
     plain = call(stills, "--out", "out", "--workers", 1)
     assert plain.exit_code == 0
-    assert "    ! ankle(bottom," in plain.stdout
+    assert "    ! ankle at the bottom edge (" in plain.stdout
     asked = call(stills, "--out", "out", "--workers", 1, "--fail-on-flags")
     assert asked.exit_code == 1
     (stills / "a.fake").unlink()

@@ -1,5 +1,7 @@
 """The ruler against the handbook, and against figures that can be checked by hand."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,8 +25,7 @@ def ruler_at(points: dict[str, tuple[float, float]]) -> BodyRuler:
         for name, (x, y) in points.items()
     )
     length = sum(
-        ((a.x_px - b.x_px) ** 2 + (a.y_px - b.y_px) ** 2) ** 0.5
-        for a, b in zip(marks, marks[1:], strict=False)
+        ((a.x_px - b.x_px) ** 2 + (a.y_px - b.y_px) ** 2) ** 0.5 for a, b in pairwise(marks)
     )
     return BodyRuler(marks=marks, figure_px=length, error_level=0.01)
 

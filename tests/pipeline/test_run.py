@@ -135,14 +135,24 @@ def test_a_torn_last_line_of_the_journal_costs_that_entry_alone(stills, tmp_path
     assert tables_in(out) == whole
 
 
+def test_what_a_run_with_other_inputs_measured_is_still_known(stills, tmp_path):
+    out = tmp_path / "out"
+    measure([stills / "0.fake", stills / "1.fake"], out)
+    assert measure([stills / "2.fake"], out).taken_over == 0
+    assert len((out / "files.csv").read_text("utf-8").splitlines()) == 2
+    assert measure([stills], out).taken_over == 3
+
+
 def _start(stills, out):
     """A run in a process of its own, one worker, every file taking a while."""
     for file in stills.iterdir():
         file.write_text("slow 0.3", "utf-8")
     code = (
-        "import sys; sys.path.insert(0, sys.argv[1])\n"
+        "import signal, sys; sys.path.insert(0, sys.argv[1])\n"
         "from tests.pipeline.test_run import measure\n"
         "if __name__ == '__main__':\n"
+        # whoever starts the tests in the background has made their children deaf to Ctrl-C
+        "    signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "    from pathlib import Path\n"
         "    summary = measure([Path(sys.argv[2])], Path(sys.argv[3]))\n"
         "    print(summary.interrupted, summary.left, len(summary.files))\n"

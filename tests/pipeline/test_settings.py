@@ -1,6 +1,7 @@
 """Data files of a run, the fingerprint, names of annotated copies, and staffing."""
 
 import dataclasses
+from importlib import resources
 from pathlib import Path
 
 import psutil
@@ -25,9 +26,8 @@ def test_the_default_vocabulary_comes_first():
 
 
 def test_a_vocabulary_of_the_user(tmp_path):
-    from framecheck.pipeline.settings import _packaged
-
-    text = _packaged("vocabularies/trade.toml").read_text("utf-8")
+    packaged = resources.files("framecheck.classify") / "data" / "vocabularies" / "trade.toml"
+    text = packaged.read_text("utf-8")
     own = tmp_path / "ours.toml"
     own.write_text(text.replace('name = "trade"', 'name = "ours"', 1), "utf-8")
     assert load_vocabulary(str(own)).name == "ours"
@@ -64,7 +64,9 @@ def test_the_fingerprint_changes_with_a_threshold_and_with_nothing_else():
         (["d/x.jpg", "d/x.png"], ["overlays/x.jpg", "overlays/x.png.jpg"]),
         (["d/x.png", "d/x.png.jpg"], ["overlays/x.png.jpg", "overlays/x.png-2.jpg"]),
         (["d/X.jpg", "d/x.jpg"], ["overlays/X.jpg", "overlays/x-2.jpg"]),
-        (["d/a\nb.jpg"], ["overlays/a\nb.jpg"]),
+        (["d/a\nb.jpg", "d/a\tb.jpg"], ["overlays/a_b.jpg", "overlays/a_b-2.jpg"]),
+        (["d/c\x1b/x.jpg", "d/y.jpg"], ["overlays/c_/x.jpg", "overlays/y.jpg"]),
+        (["d/\udce9t\u00e9.jpg"], ["overlays/_t\u00e9.jpg"]),
     ],
 )
 def test_annotated_copies_mirror_the_inputs_and_never_share_a_name(files, names):

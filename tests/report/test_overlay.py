@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from framecheck.records.framing import Edge
+from framecheck.records.framing import Edge, JointSeen
 from framecheck.records.judged import Severity
 from framecheck.records.values import Box, NotMeasured
 from framecheck.report.canvas import Canvas
@@ -110,6 +110,24 @@ def test_flags_show_in_the_warning_colour_and_only_then():
     flagged = draw_overlay(np.full((720, 1280, 3), 90, np.uint8), a_result(flags=[a_flag("knee")]))
     assert near(flagged[:720], WARNING, 12).any()
     assert near(flagged[720:], WARNING, 12).any()
+
+
+@pytest.mark.parametrize(
+    ("edge", "at"), [(Edge.BOTTOM, (900, 700)), (Edge.TOP, (300, 40)), (Edge.LEFT, (300, 40))]
+)
+def test_a_sign_stands_at_the_joint_that_is_cut_and_not_at_its_twin(edge, at):
+    result = a_result(flags=[a_flag(part="wrist", edge=edge, severity=Severity.MEDIUM)])
+    subject = result.measurement.people[0]
+    wrists = tuple(
+        JointSeen(part="wrist", side=side, x_px=x, y_px=y, inside=True, seen=True)
+        for side, x, y in (("left", 300, 40), ("right", 900, 700))
+    )
+    people = (dataclasses.replace(subject, joints=wrists),)
+    measurement = dataclasses.replace(result.measurement, people=people)
+    scene = scene_of(dataclasses.replace(result, measurement=measurement))
+    signs = [area.centre_px for area in scene.taken if area.w_px == area.h_px]
+    along = 1 if edge in {Edge.LEFT, Edge.RIGHT} else 0
+    assert any(sign[along] == pytest.approx(at[along]) for sign in signs)
 
 
 def test_severities_differ_in_shape():

@@ -1,0 +1,86 @@
+"""Who the picture is about: the largest clear face (common practice), and why."""
+
+import pytest
+
+from framecheck.measure.head import Head
+from framecheck.measure.subject import Candidate, prominence, rank_people, shows_face
+from framecheck.records.framing import Role
+from framecheck.records.values import Box
+from tests.measure.figures import the_picture
+
+PICTURE = the_picture(1600, 900)
+
+
+def a_candidate(
+    x_px: float = 800.0, *, head_frac: float = 0.2, yaw_deg: float = 0.0, cut: bool = False
+) -> Candidate:
+    head = Head(
+        eye_px=(x_px, 300.0), chin_px=(x_px, 360.0), nose_px=(x_px, 330.0), down=(0.0, 1.0),
+        eye_to_chin_px=60.0, yaw_deg=yaw_deg, pitch_deg=0.0, roll_deg=0.0, from_mesh=True,
+    )  # fmt: skip
+    return Candidate(head=head, head_frac=head_frac, cut_by_side=cut)
+
+
+def ranked(*candidates: Candidate) -> list[tuple[int, Role]]:
+    return [(place.source, place.role) for place in rank_people(candidates, PICTURE)]
+
+
+def test_nobody_is_no_subject() -> None:
+    assert rank_people([], PICTURE) == ()
+
+
+def test_one_person_is_the_subject_even_from_behind() -> None:
+    (place,) = rank_people([a_candidate(yaw_deg=180)], PICTURE)
+    assert place.role is Role.SUBJECT
+    assert place.choice == "the only person found"
+
+
+def test_the_larger_face_is_the_subject() -> None:
+    small, large = a_candidate(600, head_frac=0.15), a_candidate(1000, head_frac=0.25)
+    assert ranked(small, large) == [(1, Role.SUBJECT), (0, Role.BACKGROUND)]
+
+
+def test_over_the_shoulder_the_near_back_is_foreground() -> None:
+    back = a_candidate(200, head_frac=0.45, yaw_deg=150, cut=True)
+    face = a_candidate(1000, head_frac=0.22, yaw_deg=-20)
+    assert ranked(back, face) == [(1, Role.SUBJECT), (0, Role.FOREGROUND)]
+
+
+def test_a_far_back_is_background() -> None:
+    back = a_candidate(300, head_frac=0.1, yaw_deg=180)
+    assert ranked(back, a_candidate(head_frac=0.22))[1] == (0, Role.BACKGROUND)
+
+
+def test_a_near_face_is_never_foreground() -> None:
+    """It is the subject instead, unless it stands far off the middle; its face still shows."""
+    aside = a_candidate(30, head_frac=0.24)
+    assert ranked(aside, a_candidate(head_frac=0.2)) == [(1, Role.SUBJECT), (0, Role.BACKGROUND)]
+
+
+def test_of_equal_heads_the_one_nearer_the_middle_is_the_subject() -> None:
+    assert ranked(a_candidate(300), a_candidate(900))[0][0] == 1
+
+
+def test_of_equal_people_the_first_stays_first() -> None:
+    assert [source for source, _ in ranked(a_candidate(), a_candidate())] == [0, 1]
+
+
+def test_the_middle_is_the_active_pictures() -> None:
+    right_half = Box(x_px=800, y_px=0, w_px=800, h_px=900)
+    assert prominence(a_candidate(1200), right_half) > prominence(a_candidate(850), right_half)
+
+
+@pytest.mark.parametrize("yaw_deg", [0, 60, -60, 90, -90])
+def test_faces_show_up_to_a_profile(yaw_deg) -> None:
+    assert shows_face(a_candidate(yaw_deg=yaw_deg).head)
+
+
+@pytest.mark.parametrize("yaw_deg", [135, -135, 180])
+def test_backs_show_none(yaw_deg) -> None:
+    assert not shows_face(a_candidate(yaw_deg=yaw_deg).head)
+
+
+def test_the_reason_is_told() -> None:
+    places = rank_people([a_candidate(head_frac=0.3), a_candidate(500, head_frac=0.15)], PICTURE)
+    assert places[0].choice == "most prominent of 2: head 0.30 of the height, whose face shows"
+    assert places[1].choice == "less prominent: head 0.50 times the subject's"

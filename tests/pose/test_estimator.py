@@ -1,0 +1,251 @@
+"""The estimator's passes, with networks that answer as told: which are asked, in what order."""
+
+import pytest
+
+from framecheck.pose.estimator import MediaPipeEstimator, PassSettings
+from framecheck.records.values import Box
+from tests.pose.figures import PICTURE, FakeNetworks, a_body, a_face, a_picture, anybody
+
+WHOLE = "bodies in the whole picture"
+AROUND_FACE = "bodies in a cut-out around a face"
+MIRRORED = "bodies in the picture mirrored"
+STANDING = a_body().mask
+FILLING = Box(x_px=200, y_px=60, w_px=500, h_px=660)
+
+
+def see(networks: FakeNetworks):
+    return MediaPipeEstimator(networks).see(a_picture())
+
+
+def in_pass(name: str, *found):
+    """Bodies that only one pass finds."""
+    return lambda view, found_by: found if found_by == name else ()
+
+
+def meshes_of(*faces):
+    """The faces whose middle the view shows, as the mesh network would find them."""
+
+    def find(view, found_by):
+        return tuple(f for f in faces if _shows(view.box, f.box.centre_px))
+
+    return find
+
+
+def _shows(box: Box, point_px) -> bool:
+    return box.x_px < point_px[0] < box.right_px and box.y_px < point_px[1] < box.bottom_px
+
+
+def test_an_easy_picture_takes_the_cheap_passes_only() -> None:
+    body, face = a_body(), a_face()
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
+        people_mask=STANDING,
+    )  # fmt: skip
+    (person,) = see(networks)
+    assert person.body is body
+    assert person.face is not None
+    assert person.face.box == face.box
+    assert networks.asked.index(WHOLE) == 0
+    assert networks.asked.index("faces") == 1
+    assert set(networks.asked) == {WHOLE, "faces", "meshes by near-face detector", "anybody"}
+
+
+def test_a_face_without_a_body_is_looked_at_in_a_cutout() -> None:
+    body, face = a_body(), a_face()
+    networks = FakeNetworks(
+        bodies=in_pass("a cut-out around a face", body), faces=(face,), meshes=meshes_of(face),
+        people_mask=STANDING,
+    )  # fmt: skip
+    (person,) = see(networks)
+    assert person.body is body
+    assert person.face is not None
+    (cutout,) = networks.boxes[AROUND_FACE]
+    assert cutout.h_px >= 7.5 * face.box.h_px  # room for a standing body, about 7.5 heads
+    assert _shows(cutout, face.box.centre_px)
+
+
+def test_a_face_with_its_body_asks_for_no_cutout() -> None:
+    face = a_face()
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", a_body()), faces=(face,), meshes=meshes_of(face),
+        people_mask=STANDING,
+    )  # fmt: skip
+    see(networks)
+    assert AROUND_FACE not in networks.asked
+
+
+def test_a_body_elsewhere_in_the_cutout_is_not_the_faces() -> None:
+    face = a_face(side_px=240)
+    networks = FakeNetworks(
+        bodies=in_pass("a cut-out around a face", a_body(800, crown_y_px=400)), faces=(face,),
+        meshes=meshes_of(face), people_mask=anybody(Box(x_px=360, y_px=20, w_px=240, h_px=700)),
+    )  # fmt: skip
+    (person,) = see(networks)
+    assert person.body is None
+
+
+def test_a_small_face_without_a_body_is_nobody() -> None:
+    face = a_face(side_px=60)
+    networks = FakeNetworks(faces=(face,), meshes=meshes_of(face))
+    assert see(networks) == ()
+
+
+def test_a_large_face_without_a_body_is_a_close_up() -> None:
+    face = a_face(480, 360, side_px=500)
+    networks = FakeNetworks(
+        faces=(face,), meshes=meshes_of(face),
+        people_mask=anybody(Box(x_px=200, y_px=0, w_px=560, h_px=720)),
+    )  # fmt: skip
+    (person,) = see(networks)
+    assert person.body is None
+    assert person.face is not None
+
+
+def test_an_unsure_face_without_a_mesh_is_dropped() -> None:
+    face = a_face(480, 360, side_px=500, score=0.5, meshed=False)
+    assert see(FakeNetworks(faces=(face,))) == ()
+
+
+def test_one_face_found_by_both_detectors_is_one() -> None:
+    body = a_body()
+    faces = (a_face(score=0.8), a_face(484, found_by="far-face detector", score=0.7))
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", body), faces=faces, meshes=meshes_of(faces[0]),
+        people_mask=STANDING,
+    )  # fmt: skip
+    assert len(see(networks)) == 1
+
+
+def test_a_body_without_a_face_has_its_head_looked_at() -> None:
+    body, face = a_body(), a_face()
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", body), meshes=meshes_of(face),
+        people_mask=STANDING,
+    )  # fmt: skip
+    (person,) = see(networks)
+    assert "meshes by a cut-out around a head" in networks.asked
+    assert person.face is face
+
+
+def test_a_leftover_of_the_mask_is_looked_into() -> None:
+    body, face, other = a_body(250), a_face(250), a_body(700)
+    both = anybody(
+        Box(x_px=175, y_px=100, w_px=150, h_px=500), Box(x_px=625, y_px=100, w_px=150, h_px=500)
+    )
+
+    def find(view, found_by):
+        if found_by == "the whole picture":
+            return (body,)
+        return (other,) if _shows(view.box, (700, 300)) else ()
+
+    networks = FakeNetworks(bodies=find, faces=(face,), meshes=meshes_of(face), people_mask=both)
+    people = see(networks)
+    assert {id(p.body) for p in people} >= {id(body)}
+    assert len(people) == 2
+    assert "bodies in a cut-out around a leftover of the mask" in networks.asked
+
+
+def test_a_near_back_without_joints_becomes_an_outline() -> None:
+    body, face = a_body(620), a_face(620)
+    back = Box(x_px=0, y_px=60, w_px=260, h_px=660)
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
+        people_mask=anybody(back, Box(x_px=545, y_px=100, w_px=150, h_px=500)),
+    )  # fmt: skip
+    people = see(networks)
+    assert [p.outline is not None for p in people] == [False, True]
+
+
+def test_an_empty_picture_has_nobody_whatever_is_tried() -> None:
+    networks = FakeNetworks()
+    assert see(networks) == ()
+    assert networks.asked[0] == WHOLE
+    harder = networks.asked[networks.asked.index("anybody") + 1 :]
+    assert harder[0] == MIRRORED
+    assert harder[-1] == "bodies in a tile"
+
+
+def test_the_harder_passes_stop_at_the_first_that_explains_the_mask() -> None:
+    body = a_body(found_by="the picture with a border")
+    networks = FakeNetworks(bodies=in_pass("the picture with a border", body), people_mask=STANDING)
+    (person,) = see(networks)
+    assert person.body is body
+    assert networks.asked.index(MIRRORED) < networks.asked.index(
+        "bodies in the picture with a border"
+    )
+    assert "bodies in a tile" not in networks.asked
+
+
+def test_the_mirrored_pass_can_save_the_day() -> None:
+    body = a_body(found_by="the picture mirrored")
+    networks = FakeNetworks(mirrored=in_pass("the picture mirrored", body), people_mask=STANDING)
+    (person,) = see(networks)
+    assert person.body is body
+    assert "bodies in the picture with a border" not in networks.asked
+
+
+def test_the_back_of_a_head_that_fills_the_picture_is_somebody() -> None:
+    networks = FakeNetworks(people_mask=anybody(FILLING))
+    (person,) = see(networks)
+    assert person.body is None
+    assert person.face is None
+    assert person.outline is not None
+    assert "bodies in a tile" not in networks.asked  # too near for tiles to help
+
+
+def test_a_pattern_in_a_tile_must_be_found_again() -> None:
+    """Harder passes see patterns as people at times; what a closer look does not confirm goes."""
+    networks = FakeNetworks(bodies=in_pass("a tile", a_body(presence=0.6, found_by="a tile")))
+    assert see(networks) == ()
+
+
+@pytest.mark.parametrize("confirmed", [True, False])
+def test_a_small_weak_figure_must_be_found_again(confirmed) -> None:
+    """120 px of 720 high, not quite believed in, no face: only a closer look decides."""
+    weak = a_body(stature_px=120, presence=PassSettings().sure_presence - 0.05)
+
+    def find(view, found_by):
+        wanted = found_by == "the whole picture" or (confirmed and "closer look" in found_by)
+        return (weak,) if wanted else ()
+
+    people = see(FakeNetworks(bodies=find, people_mask=weak.mask))
+    assert len(people) == (1 if confirmed else 0)
+
+
+def test_a_small_sure_figure_stands_without_a_second_finding() -> None:
+    sure = a_body(stature_px=120, presence=0.95)
+    networks = FakeNetworks(bodies=in_pass("the whole picture", sure), people_mask=sure.mask)
+    (person,) = see(networks)
+    assert person.body is sure
+
+
+def test_a_small_body_is_measured_in_a_closer_look() -> None:
+    small = a_body(stature_px=140, presence=0.9)
+    closer = a_body(482, stature_px=140, presence=0.9)
+
+    def find(view, found_by):
+        if found_by == "the whole picture":
+            return (small,)
+        return (closer,) if found_by.endswith("then a closer look") else ()
+
+    networks = FakeNetworks(
+        bodies=find, people_mask=anybody(Box(x_px=459, y_px=100, w_px=42, h_px=140))
+    )
+    (person,) = see(networks)
+    assert person.body is closer
+
+
+def test_the_order_of_asking_is_the_same_every_time() -> None:
+    first, second = FakeNetworks(), FakeNetworks()
+    see(first)
+    see(second)
+    assert first.asked == second.asked
+
+
+@pytest.mark.parametrize("name", ["the whole picture"])
+def test_no_view_shows_more_than_the_active_picture(name) -> None:
+    """The first pass looks at the active picture and nothing else."""
+    networks = FakeNetworks()
+    see(networks)
+    assert networks.boxes[f"bodies in {name}"] == [PICTURE]
+    assert networks.boxes["faces"] == [PICTURE]
