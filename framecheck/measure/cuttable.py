@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from framecheck.records.framing import BodyRuler, JointSeen
+from framecheck.records.framing import JointSeen
 from framecheck.records.seen import JOINT_INDEX, BodySeen
 from framecheck.records.values import Box, PointPx
 
@@ -24,7 +24,7 @@ BONES = (
 )  # fmt: skip
 
 
-def find_joints(body: BodySeen, ruler: BodyRuler, picture: Box) -> tuple[JointSeen, ...]:
+def find_joints(body: BodySeen, picture: Box) -> tuple[JointSeen, ...]:
     """The joints that flags look at, both sides of the body."""
     return tuple(
         _joint(body, part, stem, side, picture)

@@ -29,6 +29,9 @@ CROWN_OVER_EYES_IPD = 1.78
 MOUTH_TO_CHIN = 0.52
 """Mouth to chin over eyes to mouth, for the pose network's points (tuned on rendered scenes)."""
 
+MESH_PITCH_OFFSET_DEG = 4.0
+"""The mesh's forehead-to-chin line leans by this much in a level face (tuned on rendered heads)."""
+
 PROFILE_FROM_DEG = 60.0
 """From this yaw of the pose on, the mesh may have lost the far side of the face: it stops turning
 at about 60 degrees where the pose goes on (seen on tuning scenes)."""
@@ -78,7 +81,7 @@ def head_from_mesh(points_px: npt.NDArray[np.float64]) -> Head:
     yaw_deg, pitch_deg, roll_deg = angles_from_mesh(points_px)
     return _head(
         eye=eye, chin=points_px[MESH_CHIN, :2], nose=points_px[MESH_NOSE, :2],
-        angles_deg=(yaw_deg, pitch_deg, roll_deg), from_mesh=True,
+        angles_deg=(yaw_deg, pitch_deg + MESH_PITCH_OFFSET_DEG, roll_deg), from_mesh=True,
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from framecheck.geometry.ruler import (
 )
 from framecheck.measure.corrector import Corrector
 from framecheck.measure.cuttable import find_joints, find_skeleton
-from framecheck.measure.head import Head, measure_head
+from framecheck.measure.head import MESH_PITCH_OFFSET_DEG, Head, measure_head
 from framecheck.measure.posture import judge_facing, judge_posture
 from framecheck.measure.ruler_fit import fit_ruler
 from framecheck.measure.silhouette import head_top_y_px, mask_box, touches_edge, walk_out_px
@@ -21,7 +21,7 @@ from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
 
 CROWN_REACH = 2.6
-"""How far the mask may put the crown over the eyes, in eye-to-chin lengths; bowed or high hair."""
+"""How far the mask may put the crown over the eyes, in eye-to-chin lengths: bowed heads, hats."""
 
 CROWN_LEAST = 0.5
 """How near the mask may put the crown to the eyes, in eye-to-chin lengths, to be believed."""
@@ -113,7 +113,7 @@ def _along(start_px: PointPx, direction: PointPx, length_px: float) -> PointPx:
 def _expected_crown(head: Head) -> float:
     if not head.from_mesh:
         return BODY_CROWN
-    pitch = max(-1.2, min(1.2, head.pitch_deg / 30.0))
+    pitch = max(-1.2, min(1.2, (head.pitch_deg - MESH_PITCH_OFFSET_DEG) / 30.0))
     return CUT_CROWN[0] + CUT_CROWN[1] * pitch + CUT_CROWN[2] * pitch * pitch
 
 
@@ -158,7 +158,7 @@ def frame_person(
         facing=judge_facing(head.yaw_deg),
         posture=judge_posture(body, ruler),
         figure_frac=ruler.figure_px / picture.h_px,
-        joints=() if body is None else find_joints(body, ruler, picture),
+        joints=() if body is None else find_joints(body, picture),
         skeleton_px=() if body is None else find_skeleton(body, picture),
         confidence=_confidence(parts),
         cut_edges=_cut_edges(parts, picture),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -44,6 +45,8 @@ class Networks:
             }
             self._mesh = _open_mesh(face_task)
             self._people = [_open_people(path) for path in people_masks]
+            # Networks that are still open when Python ends complain at length.
+            atexit.register(self.close)
         except (RuntimeError, ValueError, OSError) as error:
             raise ModelBroken(
                 f"a model file would not load: {error}. Run 'framecheck models' to check them",
@@ -63,6 +66,7 @@ class Networks:
 
     def close(self) -> None:
         """Free the networks."""
+        atexit.unregister(self.close)
         for network in (self._pose, self._mesh, *self._people, *self._faces.values()):
             network.close()
 

@@ -28,7 +28,7 @@ VETOED = 0.2
 """Share of a body's pixels in the people mask that confirms it, and under which it is doubted."""
 
 VETO_SIZE_FRAC = 0.2
-"""Height over the picture height from which the people mask must know a body: small ones it misses."""
+"""Height over the picture height from which the people mask must know a body, not less."""
 
 LEAST_MASK_FRAC = 0.03
 """Area over the picture's under which the people mask says too little to ask for an explanation."""
@@ -49,7 +49,9 @@ def presence_inside(body: BodySeen, picture: Box) -> float:
     return float(body.presence[inside].mean()) if inside.any() else 0.0
 
 
-def is_believed(person: PersonSeen, picture: Box, anybody: MaskSeen | None = None) -> bool:
+def is_believed(  # noqa: PLR0911 - one answer a cue
+    person: PersonSeen, picture: Box, anybody: MaskSeen | None = None
+) -> bool:
     """True when the network itself believes in the body, or another cue vouches for it."""
     if person.body is None:
         return True

@@ -79,7 +79,7 @@ def crops_of(frame: dict[str, Any], count: int, seed: int) -> Iterator[Box]:
 def sample(
     person: PersonSeen, truths: list[dict[str, Any]], picture: Box
 ) -> tuple[Any, ...] | None:
-    """One sample: features, true shifts in statures, raw marks, edge and unit; None if unmatched."""
+    """One sample: features, true shifts in statures, raw marks, edge, unit; None if unmatched."""
     if person.body is None:
         return None
     head = measure_head(person)

@@ -10,8 +10,9 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 import torch
@@ -26,8 +27,10 @@ MEMBERS = 3
 MIRROR_X = (0, 2, 4, 6, 8)  # horizontal shifts among the features and among the outputs
 SHIFTS = 10
 
+Array: TypeAlias = np.ndarray[Any, Any]
 
-def mirrored(x: np.ndarray[Any, Any], y: np.ndarray[Any, Any]) -> tuple[Any, Any]:
+
+def mirrored(x: Array, y: Array) -> tuple[Any, Any]:
     """The same samples seen in a mirror: x components change sign, side edges swap."""
     mx, my = x.copy(), y.copy()
     mx[:, list(MIRROR_X)] *= -1
@@ -40,9 +43,7 @@ def mirrored(x: np.ndarray[Any, Any], y: np.ndarray[Any, Any]) -> tuple[Any, Any
     return mx, my
 
 
-def train_member(
-    x: np.ndarray[Any, Any], y: np.ndarray[Any, Any], weight: np.ndarray[Any, Any], seed: int
-) -> torch.nn.Sequential:
+def train_member(x: Array, y: Array, weight: Array, seed: int) -> torch.nn.Sequential:
     """One network on standardised inputs."""
     torch.manual_seed(seed)
     torch.set_num_threads(1)  # the matrices are small: more threads only wait for each other
@@ -79,9 +80,7 @@ def loss_of(out: torch.Tensor, y: torch.Tensor, weight: torch.Tensor) -> torch.T
     return (weight * (vertical + 10 * sideways)).mean()
 
 
-def levels_at_edge(
-    y_chin: np.ndarray[Any, Any], y_marks: np.ndarray[Any, Any]
-) -> np.ndarray[Any, Any]:
+def levels_at_edge(y_chin: Array, y_marks: Array) -> Array:
     """Crop levels from heights over the bottom edge, walking down from the chin; vertical only."""
     levels = np.array([0.870, 0.818, 0.530, 0.285, 0.039, 0.0])
     out = []
@@ -97,9 +96,7 @@ def levels_at_edge(
     return np.array(out)
 
 
-def report(
-    name: str, data: dict[str, Any], shifts: np.ndarray[Any, Any], rows: Any
-) -> dict[str, float]:
+def report(name: str, data: dict[str, Any], shifts: Array, rows: Array) -> dict[str, float]:
     """Crop-level errors of corrected and of raw marks on some rows."""
     edge, y = data["edge"][rows], data["y"][rows]
     true = levels_at_edge(edge[:, 5], edge[:, :5] - y[:, 1::2])
@@ -116,7 +113,7 @@ def report(
     return figures
 
 
-def predict(nets: list[torch.nn.Sequential], x: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+def predict(nets: list[torch.nn.Sequential], x: Array) -> Array:
     """Mean output of the members."""
     with torch.no_grad():
         outs = [net(torch.tensor(x, dtype=torch.float32)).numpy() for net in nets]
@@ -157,7 +154,11 @@ def main() -> None:
 
 
 def _fit(
-    data: dict[str, Any], near: Any, rows: Any, standard: Any, members: int
+    data: dict[str, Any],
+    near: Array,
+    rows: Array,
+    standard: Callable[[Array], Array],
+    members: int,
 ) -> list[torch.nn.Sequential]:
     mx, my = mirrored(data["x"][rows], data["y"][rows])
     x = np.concatenate([standard(data["x"][rows]), standard(mx)])
@@ -166,7 +167,11 @@ def _fit(
 
 
 def write_weights(
-    path: Path, mean: Any, scale: Any, nets: list[torch.nn.Sequential], held_out: dict[str, float]
+    path: Path,
+    mean: Array,
+    scale: Array,
+    nets: list[torch.nn.Sequential],
+    held_out: dict[str, float],
 ) -> None:
     """Write the members side by side as one network: hidden layers stacked, outputs averaged."""
     layers = []

@@ -96,7 +96,10 @@ def near_border(truth: FrameMeasurement, vocabulary: Vocabulary) -> bool:
     crop, top, figure = (number_or(v, 0.0) for v in (p.crop_level, p.top_level, p.figure_frac))
     names = {
         _band(crop + dc, top + dt, figure * (1 + df), vocabulary)
-        for dc, dt, df in ((0, 0, 0), (BORDER_LEVEL, 0, 0), (-BORDER_LEVEL, 0, 0), (0, BORDER_LEVEL, 0), (0, -BORDER_LEVEL, 0), (0, 0, 0.05), (0, 0, -0.05))
+        for dc, dt, df in (
+            (0, 0, 0), (BORDER_LEVEL, 0, 0), (-BORDER_LEVEL, 0, 0), (0, BORDER_LEVEL, 0),
+            (0, -BORDER_LEVEL, 0), (0, 0, 0.05), (0, 0, -0.05),
+        )
     }  # fmt: skip
     return len(names) > 1
 
@@ -228,7 +231,8 @@ def worst_text(cases: Sequence[Case], count: int) -> str:
     rows.sort(key=lambda row: -row[0])
     return "\n".join(
         f"{case.name} {error:.3f} true {case.truth.crop_level} found {case.found.crop_level} "
-        f"people {len(case.truth.heads)}/{len(case.found.heads)} {case.truth.band}/{case.found.band} "
+        f"people {len(case.truth.heads)}/{len(case.found.heads)} "
+        f"{case.truth.band}/{case.found.band} "
         f"{','.join(case.tags)}"
         for error, case in rows[:count]
     )
