@@ -72,6 +72,17 @@ def test_importing_loads_nothing_heavy() -> None:
     assert done.stdout.strip() == "[]"
 
 
+@pytest.mark.model
+def test_python_ends_without_a_word() -> None:
+    """Networks that are still open at the end make the libraries complain at length."""
+    code = "import framecheck; framecheck.measure_still('sample_frames/02-keeper-full.jpg')"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True
+    )
+    assert "Traceback" not in done.stderr
+    assert "Exception ignored" not in done.stderr
+
+
 def test_the_typed_marker_is_shipped() -> None:
     assert (Path(framecheck.__file__).parent / "py.typed").is_file()
     assert '"py.typed"' in (ROOT / "pyproject.toml").read_text("utf-8")

@@ -28,6 +28,13 @@ FEATURES = 51
 HINGE_REACH = 0.3
 """Distance from the bottom edge, in statures, beyond which it no longer matters."""
 
+MIRROR_SIGNS = [0, 2, 4, 6, 8, 28, 31, 34, 38, 39, 41, 43]
+"""Features that change sign in a mirror: x of marks, segments, the face's axis and the gaze; of the
+line across the shoulders y and z, since its ends swap as well."""
+
+MIRROR_SHIFTS = np.array([-1.0, 1.0] * len(CHAIN))
+"""Signs of the shifts in a mirror."""
+
 FloatArray = npt.NDArray[np.float64]
 
 
@@ -99,7 +106,11 @@ def correct_marks(corrector: Corrector, head: Head, body: BodySeen, picture: Box
     """The chain's marks, corrected."""
     raw = middles_px(body)
     unit_px = stature_px(head, raw)
-    shifts, errors = run_corrector(corrector, features_of(head, body, picture))
+    features = features_of(head, body, picture)
+    shifts, errors = run_corrector(corrector, features)
+    mirrored, _ = run_corrector(corrector, mirror_features(features))
+    # The same picture in a mirror must read the same, so both answers count alike.
+    shifts = (shifts + mirrored * MIRROR_SHIFTS) / 2
     points = {
         name: (
             raw[name][0] + float(shifts[2 * i]) * unit_px,
@@ -121,6 +132,14 @@ def run_corrector(corrector: Corrector, features: FloatArray) -> tuple[FloatArra
     weights, offsets = corrector.layers[-1]
     out = values @ weights + offsets
     return out[: 2 * len(CHAIN)], np.exp(np.clip(out[2 * len(CHAIN) :], -6.0, 0.0))
+
+
+def mirror_features(features: FloatArray) -> FloatArray:
+    """The features of the same person seen in a mirror; (..., FEATURES) in and out."""
+    turned = features.copy()
+    turned[..., MIRROR_SIGNS] *= -1.0
+    turned[..., [12, 13]] = features[..., [13, 12]]  # room to the left and to the right
+    return turned
 
 
 def features_of(head: Head, body: BodySeen, picture: Box) -> FloatArray:

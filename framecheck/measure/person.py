@@ -12,12 +12,18 @@ from framecheck.geometry.ruler import (
 )
 from framecheck.measure.corrector import Corrector
 from framecheck.measure.cuttable import find_joints, find_skeleton
-from framecheck.measure.head import MESH_PITCH_OFFSET_DEG, Head, measure_head
+from framecheck.measure.head import (
+    CROWN_TO_EYE,
+    EYE_TO_CHIN,
+    MESH_PITCH_OFFSET_DEG,
+    Head,
+    measure_head,
+)
 from framecheck.measure.posture import judge_facing, judge_posture
 from framecheck.measure.ruler_fit import fit_ruler
 from framecheck.measure.silhouette import head_top_y_px, mask_box, touches_edge, walk_out_px
 from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
-from framecheck.records.seen import PersonSeen
+from framecheck.records.seen import MaskSeen, PersonSeen
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
 
 CROWN_REACH = 2.6
@@ -26,13 +32,23 @@ CROWN_REACH = 2.6
 CROWN_LEAST = 0.5
 """How near the mask may put the crown to the eyes, in eye-to-chin lengths, to be believed."""
 
-CUT_CROWN = (1.22, -0.54, 0.16)
-"""Top of the hair over the eyes in eye-to-chin lengths, where an edge cuts it: at pitch 0, and per
-30 degrees of pitch and its square. Fitted on rendered heads with hair; the bare skull of the
-handbook is 0.97."""
+TOP_EDGE_FRAC = 0.006
+"""How near the mask must come to the top edge, over the picture height, for the head to be cut."""
 
-BODY_CROWN = 1.32
-"""The same where the pose network alone gave the head."""
+SKULL_OVER_EYES = CROWN_TO_EYE / EYE_TO_CHIN
+"""Crown of the skull over the eyes in eye-to-chin lengths of a level face (the handbook's marks;
+the survey's 1.78 interpupillary distances agree)."""
+
+BY_PITCH = (-0.54, 0.16)
+"""Change of that per 30 degrees of pitch, and per its square: a bowed head shows more crown. Fitted
+on rendered heads."""
+
+HAIR = 0.25
+"""Hair over the skull in eye-to-chin lengths, where an edge cuts it and nobody can see how much
+there is: about 3 cm. Fitted on rendered heads."""
+
+HAIR_BY_POSE = 0.35
+"""The same where the pose network alone gave the head, whose chin lies a little high."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,36 +111,50 @@ def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, 
     unit_px = head.eye_to_chin_px
     up = (-head.down[0], -head.down[1])
     if person.body is not None:
-        reach_px = CROWN_REACH * unit_px
-        top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * unit_px, reach_px)
-        length_px = walk_out_px(person.body.mask, head.eye_px, up, reach_px)
-        inside = top_px is not None and top_px > picture.y_px + 0.006 * picture.h_px
-        if top_px is not None and inside and CROWN_LEAST * unit_px < length_px < reach_px:
-            return _along(head.eye_px, up, length_px), top_px, True
-    length_px = _expected_crown(head) * unit_px
-    crown_px = _along(head.eye_px, up, length_px)
-    return crown_px, min(crown_px[1], _lowest_hidden_crown(person, head, picture)), False
+        crown = _crown_in(person.body.mask, head, picture, CROWN_REACH * unit_px)
+        if crown is not None:
+            return _along(head.eye_px, up, crown[0]), crown[1], True
+    crown_px = _along(head.eye_px, up, _expected_skull(head) * unit_px)
+    hair = HAIR if head.from_mesh else HAIR_BY_POSE
+    top_px = _along(crown_px, up, hair * unit_px)[1]
+    return crown_px, min(top_px, _lowest_hidden_crown(person, head, picture)), False
+
+
+def _crown_in(
+    mask: MaskSeen, head: Head, picture: Box, reach_px: float
+) -> tuple[float, float] | None:
+    """Crown over the eyes and the highest row of the head, in pixels; None when distrusted."""
+    up = (-head.down[0], -head.down[1])
+    top_px = head_top_y_px(mask, head.eye_px, 0.8 * head.eye_to_chin_px, reach_px)
+    length_px = walk_out_px(mask, head.eye_px, up, reach_px)
+    least_px = CROWN_LEAST * _expected_skull(head) * head.eye_to_chin_px
+    if top_px is None or top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px:
+        return None
+    return (length_px, top_px) if least_px < length_px < reach_px else None
 
 
 def _along(start_px: PointPx, direction: PointPx, length_px: float) -> PointPx:
     return (start_px[0] + direction[0] * length_px, start_px[1] + direction[1] * length_px)
 
 
-def _expected_crown(head: Head) -> float:
+def _expected_skull(head: Head) -> float:
     if not head.from_mesh:
-        return BODY_CROWN
+        return SKULL_OVER_EYES
     pitch = max(-1.2, min(1.2, (head.pitch_deg - MESH_PITCH_OFFSET_DEG) / 30.0))
-    return CUT_CROWN[0] + CUT_CROWN[1] * pitch + CUT_CROWN[2] * pitch * pitch
+    return SKULL_OVER_EYES + BY_PITCH[0] * pitch + BY_PITCH[1] * pitch * pitch
 
 
 def _lowest_hidden_crown(person: PersonSeen, head: Head, picture: Box) -> float:
     """The top edge when the mask reaches it over the head: a cut crown can't lie lower."""
+    return picture.y_px if _reaches_top(person, head, picture) else math.inf
+
+
+def _reaches_top(person: PersonSeen, head: Head, picture: Box) -> bool:
     if person.body is None:
-        return math.inf
-    reach_px = CROWN_REACH * head.eye_to_chin_px
-    top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * head.eye_to_chin_px, reach_px)
-    at_edge = top_px is not None and top_px <= picture.y_px + 0.006 * picture.h_px
-    return picture.y_px if at_edge else math.inf
+        return False
+    unit_px = head.eye_to_chin_px
+    top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * unit_px, CROWN_REACH * unit_px)
+    return top_px is not None and top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px
 
 
 def frame_person(

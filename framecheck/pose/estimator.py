@@ -123,7 +123,8 @@ class MediaPipeEstimator:
         kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
         if not kept:
             return self._filling_person(anybody)
-        return (*kept, *(outlines if any(p.face is not None for p in kept) else ()))
+        backs = outlines if any(person.face is not None for person in kept) else ()
+        return (*kept, *backs)
 
     def _believed(
         self, picture: Picture, anybody: MaskSeen, bodies: Sequence[BodySeen],
@@ -242,12 +243,13 @@ class MediaPipeEstimator:
     def _is_outline(
         self, leftover: Leftover, bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]
     ) -> bool:
-        """True for what may be a near back: large, at one side, with one or two faces beyond.
+        """True for a likely near back: large, in a bottom corner, one or two faces beyond.
 
         Nobody's own body below the head counts, and nobody stands at the same side.
         """
         picture = leftover.mask.box
-        if not 1 <= len(faces) <= 2 or len(bodies) > 2 or leftover.at_left == leftover.at_right:
+        one_side = leftover.at_left != leftover.at_right
+        if not 1 <= len(faces) <= 2 or len(bodies) > 2 or not (one_side and leftover.at_bottom):
             return False
         if max(face.box.h_px for face in faces) > self._settings.beyond_frac * picture.h_px:
             return False

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import atexit
+import threading
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -33,10 +35,13 @@ class Networks:
         ModelBroken: a model file would not load.
     """
 
+    _closed = False
+
     def __init__(  # noqa: PLR0913 - one file a network, all named
         self, *, pose_task: Path, face_short: Path, face_full: Path, face_task: Path,
         people_masks: tuple[Path, ...], max_people: int = 6,
     ) -> None:  # fmt: skip
+
         try:
             self._pose = _open_pose(pose_task, max_people)
             self._faces = {
@@ -46,7 +51,7 @@ class Networks:
             self._mesh = _open_mesh(face_task)
             self._people = [_open_people(path) for path in people_masks]
             # Networks that are still open when Python ends complain at length.
-            atexit.register(self.close)
+            _before_shutdown(self.close)
         except (RuntimeError, ValueError, OSError) as error:
             raise ModelBroken(
                 f"a model file would not load: {error}. Run 'framecheck models' to check them",
@@ -66,7 +71,9 @@ class Networks:
 
     def close(self) -> None:
         """Free the networks."""
-        atexit.unregister(self.close)
+        if self._closed:
+            return
+        self._closed = True
         for network in (self._pose, self._mesh, *self._people, *self._faces.values()):
             network.close()
 
@@ -107,6 +114,11 @@ class Networks:
         ]
         inside = np.clip(np.maximum.reduce(opinions) * 255.0, 0, 255)
         return MaskSeen(inside=inside.astype(np.uint8), box=view.box)
+
+
+def _before_shutdown(call: Callable[[], None]) -> None:
+    """Have something called while threads can still be started; atexit comes too late for that."""
+    getattr(threading, "_register_atexit", atexit.register)(call)
 
 
 def open_networks(paths: ModelPaths, max_people: int = 6) -> Networks:

@@ -8,9 +8,9 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from framecheck.pose.merge import inside_box
-from framecheck.records.seen import JOINT_INDEX, BodySeen, MaskSeen, PersonSeen
-from framecheck.records.values import Box
+from framecheck.pose.merge import head_centre_px, inside_box
+from framecheck.records.seen import JOINT_INDEX, BodySeen, FaceSeen, MaskSeen, PersonSeen
+from framecheck.records.values import Box, PointPx
 
 Grid: TypeAlias = npt.NDArray[np.bool_]
 
@@ -38,6 +38,12 @@ BLEND_COVER = 0.75
 
 SWALLOWED = 0.9
 """Share of a better body's mask inside a worse one, from which the worse is the same person."""
+
+HEAD_OVER_FACE = 1.8
+"""Size of a whole head, hair and all, over its face box."""
+
+WORN = 0.8
+"""Share of a face box inside a faceless body's mask, from which the face is that body's own."""
 
 GRID = 96
 """Masks are compared on a grid this fine across the picture."""
@@ -119,9 +125,48 @@ def drop_blends(people: Sequence[PersonSeen], picture: Box) -> tuple[PersonSeen,
     kept: list[int] = []
     for i in order:
         others = [grid for k in kept if (grid := grids[k]) is not None]
-        if people[i].face is not None or not _is_explained(grids[i], others):
+        faces = [f for k in kept if (f := people[k].face) is not None and people[k].body]
+        blend = _is_explained(grids[i], others) or _is_same_head(
+            people[i], grids[i], faces, picture
+        )
+        if people[i].face is not None or not blend:
             kept.append(i)
     return tuple(people[i] for i in sorted(kept))
+
+
+def _is_same_head(
+    person: PersonSeen, own: Grid | None, faces: Sequence[FaceSeen], picture: Box
+) -> bool:
+    """True for a faceless body that is a part of somebody else, or the other way round."""
+    on_face = person.body is not None and any(
+        _lies_on(head_centre_px(person.body), face.box) for face in faces
+    )
+    return on_face or _wears_face(own, faces, picture)
+
+
+def _lies_on(point_px: PointPx, face: Box) -> bool:
+    """True when a point lies on the head around a face box."""
+    x_px, y_px = face.centre_px
+    near_x = abs(point_px[0] - x_px) < HEAD_OVER_FACE / 2 * face.w_px
+    return near_x and abs(point_px[1] - y_px) < HEAD_OVER_FACE / 2 * face.h_px
+
+
+def _wears_face(own: Grid | None, faces: Sequence[FaceSeen], picture: Box) -> bool:
+    """True for a faceless body whose pixels cover the face of somebody else: they are one."""
+    if own is None:
+        return False
+    rows, columns = own.shape
+    for face in faces:
+        j = slice(*_cells(face.box.x_px, face.box.right_px, picture.x_px, picture.w_px / columns))
+        i = slice(*_cells(face.box.y_px, face.box.bottom_px, picture.y_px, picture.h_px / rows))
+        if own[i, j].size and own[i, j].mean() >= WORN:
+            return True
+    return False
+
+
+def _cells(start_px: float, end_px: float, origin_px: float, cell_px: float) -> tuple[int, int]:
+    first = max(0, round((start_px - origin_px) / cell_px))
+    return first, max(first, round((end_px - origin_px) / cell_px))
 
 
 def _standing(person: PersonSeen, picture: Box) -> tuple[bool, float]:

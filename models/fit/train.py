@@ -17,6 +17,8 @@ from typing import Any, TypeAlias
 import numpy as np
 import torch
 
+from framecheck.measure.corrector import MIRROR_SHIFTS, mirror_features
+
 SEED = 20261125
 HIDDEN = 40
 STEPS = 3000
@@ -24,23 +26,14 @@ BATCH = 256
 WEIGHT_DECAY = 3e-4
 INPUT_NOISE = 0.2
 MEMBERS = 3
-MIRROR_X = (0, 2, 4, 6, 8)  # horizontal shifts among the features and among the outputs
 SHIFTS = 10
 
 Array: TypeAlias = np.ndarray[Any, Any]
 
 
-def mirrored(x: Array, y: Array) -> tuple[Any, Any]:
-    """The same samples seen in a mirror: x components change sign, side edges swap."""
-    mx, my = x.copy(), y.copy()
-    mx[:, list(MIRROR_X)] *= -1
-    mx[:, [12, 13]] = x[:, [13, 12]]  # room to the left and to the right
-    for column in (28, 31, 34):  # x of the three segments in metres
-        mx[:, column] *= -1
-    mx[:, [38, 39]] *= -1  # across: the sides swap and mirror, so x stays and y, z turn
-    mx[:, [41, 43]] *= -1  # x of the face's axis; sine of the yaw
-    my[:, list(MIRROR_X)] *= -1
-    return mx, my
+def mirrored(x: np.ndarray[Any, Any], y: np.ndarray[Any, Any]) -> tuple[Any, Any]:
+    """The same samples seen in a mirror."""
+    return mirror_features(x), y * MIRROR_SHIFTS
 
 
 def train_member(x: Array, y: Array, weight: Array, seed: int) -> torch.nn.Sequential:

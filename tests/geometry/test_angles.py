@@ -7,7 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from framecheck.geometry.angles import angles_from_axes, mean_direction, wrap_deg
+from framecheck.geometry.angles import (
+    angles_from_axes,
+    angles_from_mesh,
+    mean_direction,
+    wrap_deg,
+)
+from tests.measure.figures import a_mesh
 
 X, Y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 
@@ -57,3 +63,9 @@ def test_whole_turns_change_nothing(angle_deg, turns) -> None:
     assert -180 < wrapped <= 180
     gap = abs(wrap_deg(angle_deg + 360 * turns) - wrapped)
     assert min(gap, 360 - gap) == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("yaw_deg", "pitch_deg"), [(0, 0), (40, 0), (0, 15), (-30, -10)])
+def test_a_mesh_gives_the_angles_of_its_own_lines(yaw_deg, pitch_deg) -> None:
+    mesh = a_mesh(yaw_deg=yaw_deg, pitch_deg=pitch_deg, px_per_mm=3.0)
+    assert angles_from_mesh(mesh)[:2] == pytest.approx((yaw_deg, pitch_deg), abs=1e-6)

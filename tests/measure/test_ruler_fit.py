@@ -7,6 +7,7 @@ import pytest
 from framecheck.geometry.ruler import MARK_LEVELS, read_bottom_edge
 from framecheck.measure.head import head_from_body, head_from_mesh
 from framecheck.measure.ruler_fit import (
+    ERROR_CALIBRATION,
     LEAST_ERROR_LEVEL,
     fit_ruler,
     marks_by_proportion,
@@ -55,10 +56,10 @@ def test_a_shift_of_the_corrector_moves_the_reading_by_as_much() -> None:
     assert read_bottom_edge(ruler, picture.bottom_px) == pytest.approx(0.4175)
 
 
-def test_the_error_half_way_between_two_marks_is_theirs_over_the_root_of_two() -> None:
+def test_half_way_between_two_marks_the_error_is_theirs_over_the_root_of_two() -> None:
     picture = the_picture(960, 100.0 + (1 - 0.4075) * 500.0)
     ruler = fitted(picture, null_corrector(error_level=0.02))
-    assert ruler.error_level == pytest.approx(0.02 / math.sqrt(2))
+    assert ruler.error_level == pytest.approx(ERROR_CALIBRATION * 0.02 / math.sqrt(2))
 
 
 def test_the_error_at_the_face_is_small_whatever_the_corrector_says() -> None:

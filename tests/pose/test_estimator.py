@@ -156,6 +156,18 @@ def test_a_near_back_without_joints_becomes_an_outline() -> None:
     assert [p.outline is not None for p in people] == [False, True]
 
 
+def test_what_hangs_at_a_side_without_reaching_the_bottom_is_no_near_back() -> None:
+    """A flag or a curtain: the people mask takes it for somebody at times."""
+    body, face = a_body(620), a_face(620)
+    flag = Box(x_px=0, y_px=0, w_px=200, h_px=500)
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
+        people_mask=anybody(flag, Box(x_px=545, y_px=100, w_px=150, h_px=500)),
+    )  # fmt: skip
+    (person,) = see(networks)
+    assert person.outline is None
+
+
 def test_an_empty_picture_has_nobody_whatever_is_tried() -> None:
     networks = FakeNetworks()
     assert see(networks) == ()

@@ -111,6 +111,26 @@ def test_of_two_faceless_findings_of_one_figure_the_first_stays() -> None:
     assert drop_blends([one, other], PICTURE) == (one,)
 
 
-def test_a_face_without_a_body_explains_nothing_away() -> None:
-    people = [PersonSeen(face=a_face()), PersonSeen(body=a_body())]
+def test_a_face_beside_a_body_explains_nothing_away() -> None:
+    """A face of its own, three heads beside another person's back."""
+    people = [PersonSeen(face=a_face(700)), PersonSeen(body=a_body(480))]
     assert drop_blends(people, PICTURE) == tuple(people)
+
+
+def test_a_pattern_in_somebodys_hair_is_dropped() -> None:
+    """A small figure with its head on a large face, and pixels that the other's mask leaves out."""
+    near = PersonSeen(
+        body=a_body(
+            480, stature_px=1400, mask=anybody(Box(x_px=300, y_px=300, w_px=360, h_px=420))
+        ),
+        face=a_face(480, 200, side_px=160),
+    )
+    pattern = PersonSeen(
+        body=a_body(
+            520, crown_y_px=150, stature_px=200,
+            mask=anybody(Box(x_px=470, y_px=100, w_px=100, h_px=190)),
+        )
+    )  # fmt: skip
+    assert drop_blends([near, pattern], PICTURE) == (near,)
+    aside = PersonSeen(body=a_body(800, crown_y_px=150, stature_px=200))
+    assert drop_blends([near, aside], PICTURE) == (near, aside)
