@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Protocol
 
-from framecheck.pose.leftovers import Leftover, explains, find_leftovers, mask_box, paint_out
+from framecheck.pose.backs import find_hidden_backs, find_sides, is_back
+from framecheck.pose.leftovers import explains, find_leftovers, mask_box, paint_out
 from framecheck.pose.merge import (
     FACE_ON_BODY_DISTANCE,
     body_scale_px,
@@ -25,6 +27,7 @@ from framecheck.pose.screen import (
     explained_share,
     is_believed,
     mask_share,
+    mean_belief,
     presence_inside,
 )
 from framecheck.pose.views import View, cut_view, shrink_view
@@ -36,10 +39,13 @@ LEFTOVER = "a cut-out around a leftover of the mask"
 TILE = "a tile"
 """The pass that looks where no cue points, and so sees patterns as people at times."""
 
+REGION_GROWTH = (0.15, 0.3)
+"""Surroundings of a cut-out around people, over its longer side."""
+
 NEAR_FRAC = 0.15
 """Share of the picture covered by people from which they are too near for tiles to help."""
 
-TILE_STEP = 0.7
+TILE_STEP = 0.5
 """Distance of the tiles over their side; the rest is overlap."""
 
 
@@ -63,15 +69,15 @@ class PassSettings:
         sure_score: least score of a face that stands without a mesh.
         alone_frac: least height over the picture height of a face that stands without a body.
         leftover_frac: least area over the picture's of a leftover that is looked into.
-        outline_frac: least area over the picture's of a leftover at a side edge that counts as a
-            figure in the foreground.
-        beyond_frac: most height over the picture height of a face seen beyond a near figure.
         small_frac: a body smaller than this over the picture height is looked at again in a
             cut-out, where the networks see more of it.
         sure_presence: mean belief in the joints from which a small or hinted body needs no second
             finding.
+        fair_presence: the same under which harder passes follow, when no face was found.
+        alone_presence: the same from which a body needs no support by the people mask.
         filling_frac: least area over the picture's of people that alone make a person, when no
             pass found one: the back of a head that fills the picture.
+        region_frac: least area over the picture's of people around which a harder pass looks.
         explained_frac: share of the people mask that bodies must explain, or harder passes follow.
     """
 
@@ -82,12 +88,13 @@ class PassSettings:
     sure_score: float = 0.75
     alone_frac: float = 0.30
     leftover_frac: float = 0.004
-    outline_frac: float = 0.03
-    beyond_frac: float = 0.55
     small_frac: float = 0.30
     sure_presence: float = 0.60
+    alone_presence: float = 0.80
+    fair_presence: float = 0.50
     filling_frac: float = 0.15
     explained_frac: float = 0.5
+    region_frac: float = 0.02
 
 
 class MediaPipeEstimator:
@@ -116,9 +123,7 @@ class MediaPipeEstimator:
         bodies = self._second_looks(picture, bodies, faces)
         faces = self._faces_for_bodies(picture, bodies, faces)
         people = self._believed(picture, anybody, bodies, faces)
-        if explained_share(people, anybody, picture.active) < self._settings.explained_frac and (
-            not any(person.face is not None for person in people)
-        ):
+        if self._is_doubtful(picture, anybody, people):
             people = self._rescue(picture, anybody, people)
         kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
         if not kept:
@@ -133,38 +138,65 @@ class MediaPipeEstimator:
         people = pair_people(bodies, faces)
         return [person for person in people if is_believed(person, picture.active, anybody)]
 
+    def _is_doubtful(
+        self, picture: Picture, anybody: MaskSeen, people: Sequence[PersonSeen]
+    ) -> bool:
+        """True when no face was found, and the bodies explain little or are hardly believed."""
+        if any(person.face is not None for person in people):
+            return False
+        share = explained_share(people, anybody, picture.active)
+        belief = mean_belief(people, picture.active)
+        return share < self._settings.explained_frac or belief < self._settings.fair_presence
+
     def _rescue(
         self, picture: Picture, anybody: MaskSeen, people: list[PersonSeen]
     ) -> list[PersonSeen]:
         """The people of the harder pass that explains the people mask best, or the given ones."""
-        best, best_share = people, explained_share(people, anybody, picture.active)
-        near = mask_share(anybody) > NEAR_FRAC
-        for look in self._harder_passes(picture, with_tiles=not near):
-            bodies = self._second_looks(picture, merge_bodies(look(), picture.active), ())
+        best, best_worth = people, self._worth(picture, anybody, people)
+        for look in self._harder_passes(picture, anybody):
+            bodies = merge_bodies(look(), picture.active)
+            if any(body.found_by == TILE for body in bodies):
+                bodies = self._second_looks(picture, bodies, ())
             found = self._believed(
                 picture, anybody, bodies, self._faces_for_bodies(picture, bodies, ())
             )
-            share = explained_share(found, anybody, picture.active)
-            if share > best_share:
-                best, best_share = found, share
-            if best_share >= self._settings.explained_frac:
+            worth = self._worth(picture, anybody, found)
+            if worth > best_worth:
+                best, best_worth = found, worth
+            if not self._is_doubtful(picture, anybody, best):
                 break
         return best
 
+    def _worth(self, picture: Picture, anybody: MaskSeen, people: Sequence[PersonSeen]) -> float:
+        share = explained_share(people, anybody, picture.active)
+        return share * mean_belief(people, picture.active)
+
     def _harder_passes(
-        self, picture: Picture, *, with_tiles: bool
+        self, picture: Picture, anybody: MaskSeen
     ) -> list[Callable[[], tuple[BodySeen, ...]]]:
-        active, networks = picture.active, self._networks
+        """Views around the people mask first, then with borders, then tiles; plain and mirrored."""
+        active, networks, cutout_px = picture.active, self._networks, self._settings.cutout_px
+        regions = find_leftovers(anybody, (), (), self._settings.region_frac)[:1]
+        passes: list[Callable[[], tuple[BodySeen, ...]]] = []
+        for region in regions:
+            tight, loose = (
+                self._view(picture, _grown(region.box, grow), cutout_px) for grow in REGION_GROWTH
+            )
+            passes += [
+                partial(networks.find_bodies_mirrored, tight, "a cut-out around people, mirrored"),
+                partial(networks.find_bodies, tight, "a cut-out around people"),
+                partial(networks.find_bodies, loose, "a wider cut-out around people"),
+            ]
         whole = self._view(picture, active, self._settings.whole_px)
-        wide = self._view(picture, _padded(active, 0.6, 0.6), self._settings.cutout_px)
-        high = self._view(picture, _padded(active, 0.5, 0.1), self._settings.cutout_px)
-        passes = [
-            lambda: networks.find_bodies_mirrored(whole, "the picture mirrored"),
-            lambda: networks.find_bodies(wide, "the picture with a border"),
-            lambda: networks.find_bodies(high, "the picture with a border on top"),
-            lambda: networks.find_bodies_mirrored(high, "the picture mirrored, with a border"),
+        wide = self._view(picture, _padded(active, 0.6, 0.6), cutout_px)
+        high = self._view(picture, _padded(active, 0.5, 0.1), cutout_px)
+        passes += [
+            partial(networks.find_bodies_mirrored, whole, "the picture mirrored"),
+            partial(networks.find_bodies, wide, "the picture with a border"),
+            partial(networks.find_bodies, high, "the picture with a border on top"),
         ]
-        return [*passes, lambda: self._bodies_in_tiles(picture)] if with_tiles else passes
+        near = mask_share(anybody) > NEAR_FRAC
+        return passes if near else [*passes, partial(self._bodies_in_tiles, picture)]
 
     def _filling_person(self, anybody: MaskSeen) -> tuple[PersonSeen, ...]:
         filling = find_leftovers(anybody, (), (), self._settings.filling_frac)
@@ -224,43 +256,24 @@ class MediaPipeEstimator:
         """Bodies found where the people mask has leftovers, and outlines where none is found."""
         outlines = []
         leftovers = find_leftovers(anybody, bodies, faces, self._settings.leftover_frac)
-        shown = 1 <= len(faces) <= 2 and len(bodies) <= 2
-        if shown and not any(self._is_outline(left, bodies, faces) for left in leftovers):
-            others = self._networks.find_anybody(paint_out(small, bodies, faces))
-            hidden = find_leftovers(others, bodies, faces, self._settings.outline_frac)
-            leftovers = (*(h for h in hidden if self._is_outline(h, bodies, faces)), *leftovers)
+        sides = find_sides(bodies, faces, picture.active)
+        if not any(is_back(leftover, bodies, sides) for leftover in leftovers):
+            leftovers = (*find_hidden_backs(self._networks, small, bodies, faces), *leftovers)
         for leftover in leftovers[:3]:
-            cutout = self._view(picture, _grown(leftover.box), self._settings.cutout_px)
+            cutout = self._view(picture, _grown(leftover.box, 0.25), self._settings.cutout_px)
             cutout = paint_out(cutout, bodies, faces)
             found = self._networks.find_bodies(cutout, LEFTOVER)
-            fitting = [b for b in found if explains(b, leftover)]
+            fitting = [
+                body
+                for body in found
+                if explains(body, leftover)
+                or presence_inside(body, picture.active) >= self._settings.alone_presence
+            ]
             grown = _with_new(bodies, fitting[:1], picture.active)
-            if len(grown) == len(bodies) and self._is_outline(leftover, bodies, faces):
+            if len(grown) == len(bodies) and is_back(leftover, bodies, sides):
                 outlines.append(PersonSeen(outline=leftover.mask))
             bodies = grown
         return bodies, tuple(outlines)
-
-    def _is_outline(
-        self, leftover: Leftover, bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]
-    ) -> bool:
-        """True for a likely near back: large, in a bottom corner, one or two faces beyond.
-
-        Nobody's own body below the head counts, and nobody stands at the same side.
-        """
-        picture = leftover.mask.box
-        one_side = leftover.at_left != leftover.at_right
-        if not 1 <= len(faces) <= 2 or len(bodies) > 2 or not (one_side and leftover.at_bottom):
-            return False
-        if max(face.box.h_px for face in faces) > self._settings.beyond_frac * picture.h_px:
-            return False
-        heads_px = [head_centre_px(body)[0] for body in bodies]
-        own = any(leftover.box.x_px <= x_px <= leftover.box.right_px for x_px in heads_px)
-        near_px = 0.22 * picture.w_px
-        beside = any(
-            x_px < picture.x_px + near_px if leftover.at_left else x_px > picture.right_px - near_px
-            for x_px in heads_px
-        )
-        return not own and not beside and leftover.area_frac >= self._settings.outline_frac
 
     def _bodies_in_tiles(self, picture: Picture) -> tuple[BodySeen, ...]:
         bodies: tuple[BodySeen, ...] = ()
@@ -348,9 +361,9 @@ def _square_around(box: Box, side_px: float) -> Box:
     return Box(x_px=x_px - side_px / 2, y_px=y_px - side_px / 2, w_px=side_px, h_px=side_px)
 
 
-def _grown(box: Box) -> Box:
-    """The box with a quarter of its longer side around it: a network needs the surroundings."""
-    grow_px = 0.25 * max(box.w_px, box.h_px)
+def _grown(box: Box, share: float) -> Box:
+    """The box with a share of its longer side around it, as a network needs the surroundings."""
+    grow_px = share * max(box.w_px, box.h_px)
     return Box(
         x_px=box.x_px - grow_px, y_px=box.y_px - grow_px,
         w_px=box.w_px + 2 * grow_px, h_px=box.h_px + 2 * grow_px,

@@ -104,13 +104,18 @@ class Networks:
         result = self._mesh.detect(_as_image(view))
         return tuple(_as_mesh(view, points, found_by) for points in result.face_landmarks)
 
-    def find_anybody(self, view: View) -> MaskSeen:
-        """Where people are in the view, whoever they are; also backs that no pose is found for."""
+    def find_anybody(self, view: View, *, opinions: int | None = None) -> MaskSeen:
+        """Where people are in the view, whoever they are; also backs that no pose is found for.
+
+        Args:
+            view: what to look at.
+            opinions: how many of the networks to ask, the last ones; all when None.
+        """
         image = _as_image(view)
         shape = view.rgb.shape[:2]
         opinions = [
             network.segment(image).confidence_masks[0].numpy_view().reshape(shape)
-            for network in self._people
+            for network in self._people[-(opinions or len(self._people)) :]
         ]
         inside = np.clip(np.maximum.reduce(opinions) * 255.0, 0, 255)
         return MaskSeen(inside=inside.astype(np.uint8), box=view.box)
@@ -126,7 +131,7 @@ def open_networks(paths: ModelPaths, max_people: int = 6) -> Networks:
     return Networks(
         pose_task=paths.pose_task, face_short=paths.face_detector_short,
         face_full=paths.face_detector_full, face_task=paths.face_task,
-        people_masks=(paths.people_mask_wide, paths.people_mask_square), max_people=max_people,
+        people_masks=(paths.people_mask_square, paths.people_mask_wide), max_people=max_people,
     )  # fmt: skip
 
 

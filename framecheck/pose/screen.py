@@ -83,6 +83,12 @@ def is_upright(body: BodySeen) -> bool:
     return bool(shoulders.mean() < hips.mean())
 
 
+def mean_belief(people: Sequence[PersonSeen], picture: Box) -> float:
+    """Mean of `presence_inside` over the bodies, 0..1; 0 when there is none."""
+    beliefs = [presence_inside(p.body, picture) for p in people if p.body is not None]
+    return float(np.mean(beliefs)) if beliefs else 0.0
+
+
 def mask_share(mask: MaskSeen) -> float:
     """Share of the mask's own box that it covers, 0..1."""
     return float((mask.inside >= 128).mean())
