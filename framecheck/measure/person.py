@@ -35,6 +35,9 @@ CROWN_LEAST = 0.5
 TOP_EDGE_FRAC = 0.006
 """How near the mask must come to the top edge, over the picture height, for the head to be cut."""
 
+MOST_ERROR_LEVEL = 0.25
+"""Expected error from which a reading says nothing: on tuning scenes most such poses were wrong."""
+
 SKULL_OVER_EYES = CROWN_TO_EYE / EYE_TO_CHIN
 """Crown of the skull over the eyes in eye-to-chin lengths of a level face (the handbook's marks;
 the survey's 1.78 interpupillary distances agree)."""
@@ -174,7 +177,7 @@ def frame_person(
         chin_y_px=head.chin_px[1],
         head_height_px=parts.head_height_px,
         ruler=ruler,
-        crop_level=read_bottom_edge(ruler, picture.bottom_px),
+        crop_level=_crop_level(ruler, picture),
         top_level=read_top_edge(ruler, picture.y_px),
         left_cut=_side_cut(parts, parts.left_touch, picture.x_px, "left"),
         right_cut=_side_cut(parts, parts.right_touch, picture.right_px, "right"),
@@ -194,6 +197,12 @@ def frame_person(
         cut_edges=_cut_edges(parts, picture),
         notes=_notes(parts),
     )
+
+
+def _crop_level(ruler: BodyRuler, picture: Box) -> Measured:
+    if ruler.error_level > MOST_ERROR_LEVEL:
+        return NotMeasured(reason="the joints are too uncertain")
+    return read_bottom_edge(ruler, picture.bottom_px)
 
 
 def _side_cut(

@@ -26,6 +26,9 @@ LEAST_FRAC = 0.03
 BEYOND_FRAC = 0.55
 """Most height over the picture height of a face seen beyond a near back."""
 
+LEAST_FACE_FRAC = 0.10
+"""Least height of that face: nobody frames a shoulder around a figure seen from head to toe."""
+
 FAR_HALF = 0.5
 """Least distance of that face from the back's side, over the picture width."""
 
@@ -52,7 +55,7 @@ def find_sides(bodies: Sequence[BodySeen], faces: Sequence[FaceSeen], picture: B
     if not 1 <= len(people) <= 2 or len(bodies) > 2:
         return set()
     main = max(people, key=_face_height_px)
-    if _face_height_px(main) > BEYOND_FRAC * picture.h_px:
+    if not LEAST_FACE_FRAC <= _face_height_px(main) / picture.h_px <= BEYOND_FRAC:
         return set()
     head = measure_head(main)
     from_left = (head.eye_px[0] - picture.x_px) / picture.w_px

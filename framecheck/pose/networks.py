@@ -113,11 +113,11 @@ class Networks:
         """
         image = _as_image(view)
         shape = view.rgb.shape[:2]
-        opinions = [
+        seen = [
             network.segment(image).confidence_masks[0].numpy_view().reshape(shape)
             for network in self._people[-(opinions or len(self._people)) :]
         ]
-        inside = np.clip(np.maximum.reduce(opinions) * 255.0, 0, 255)
+        inside = np.clip(np.maximum.reduce(seen) * 255.0, 0, 255)
         return MaskSeen(inside=inside.astype(np.uint8), box=view.box)
 
 

@@ -146,11 +146,11 @@ def test_a_leftover_of_the_mask_is_looked_into() -> None:
 
 
 def test_a_near_back_without_joints_becomes_an_outline() -> None:
-    body, face = a_body(620), a_face(620)
+    body, face = a_body(760), a_face(760, side_px=80)
     back = Box(x_px=0, y_px=60, w_px=260, h_px=660)
     networks = FakeNetworks(
         bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
-        people_mask=anybody(back, Box(x_px=545, y_px=100, w_px=150, h_px=500)),
+        people_mask=anybody(back, Box(x_px=685, y_px=100, w_px=150, h_px=500)),
     )  # fmt: skip
     people = see(networks)
     assert [p.outline is not None for p in people] == [False, True]
