@@ -113,7 +113,7 @@ def touches_edge(mask: MaskSeen, picture: Box, edge: Edge) -> tuple[float, float
         start_px, step_px = mask.box.x_px + x0 * sx, sx
     else:
         start_px, step_px = mask.box.y_px + y0 * sy, sy
-    return start_px + hits[0] * step_px, start_px + (hits[-1] + 1) * step_px
+    return float(start_px + hits[0] * step_px), float(start_px + (hits[-1] + 1) * step_px)
 
 
 _FLAT = (Edge.TOP, Edge.BOTTOM)

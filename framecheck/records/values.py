@@ -49,6 +49,10 @@ class Box:
     h_px: float
 
     def __post_init__(self) -> None:
+        for name in ("x_px", "y_px", "w_px", "h_px"):
+            object.__setattr__(
+                self, name, float(getattr(self, name))
+            )  # no NumPy scalars in records
         if not all(map(math.isfinite, (self.x_px, self.y_px, self.w_px, self.h_px))):
             raise ValueError(f"a box needs finite numbers, got {self}")
         if self.w_px < 0 or self.h_px < 0:
