@@ -56,7 +56,11 @@ def render_set(
     folder.mkdir(parents=True, exist_ok=True)
     frames = []
     for plan in draw_plans(seed, count, height_px):
-        frames.append(render_frame(plan, seed, folder, quality))
+        try:
+            frames.append(render_frame(plan, seed, folder, quality))
+        except RuntimeError as reason:  # one plan without a layout must not cost the whole set
+            LOG.warning("left out: %s", reason)
+            continue
         LOG.info("%d/%d %s", len(frames), count, plan.kind)
     document = {"schema": SCHEMA, "seed": seed, "frames": frames}
     text = json.dumps(document, indent=1, sort_keys=True) + "\n"
