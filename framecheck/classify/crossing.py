@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from framecheck.classify.people import is_inside
+from framecheck.geometry.boxes import holds
 from framecheck.geometry.ruler import edge_position_px
 from framecheck.records.framing import Edge
 from framecheck.records.values import Box, PointPx
@@ -41,7 +41,7 @@ def first_crossing(points_px: Sequence[PointPx], picture: Box) -> Crossing | Non
         points_px: the chain, from the trunk outwards or from the crown down.
         picture: the active picture.
     """
-    inside = [is_inside(point, picture) for point in points_px]
+    inside = [holds(picture, point) for point in points_px]
     for index in range(len(points_px) - 1):
         if inside[index] and not inside[index + 1]:
             share, edge = _leave(points_px[index], points_px[index + 1], picture)

@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 from framecheck.classify.thresholds import Thresholds
+from framecheck.geometry.boxes import holds
 from framecheck.records.framing import Edge, Facing, FrameMeasurement, PersonFraming, Role
 from framecheck.records.judged import Severity
-from framecheck.records.values import Box, NotMeasured, PointPx, is_number, number_or
+from framecheck.records.values import Box, NotMeasured, is_number, number_or
 
 SEVERITIES = (Severity.HIGH, Severity.MEDIUM, Severity.LOW)
-
-
-def is_inside(point_px: PointPx, picture: Box) -> bool:
-    """True when a point lies in the picture; its rim belongs to it."""
-    x_px, y_px = point_px
-    return picture.x_px <= x_px <= picture.right_px and picture.y_px <= y_px <= picture.bottom_px
 
 
 def is_cut_by_side(person: PersonFraming) -> bool:
@@ -63,7 +58,7 @@ def counts_as_subject(
     main = measurement.people[0]
     if person is main:
         return True
-    if not is_inside(person.nose_px, measurement.picture):
+    if not holds(measurement.picture, person.nose_px):
         return False
     if person.role is Role.FOREGROUND:
         return not is_seen_from_behind(person, thresholds)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from framecheck.classify.people import is_inside, look_behind_px
+from framecheck.classify.people import look_behind_px
+from framecheck.geometry.boxes import holds
 from framecheck.geometry.ruler import MARK_LEVELS, point_at_level, read_bottom_edge, read_top_edge
 from framecheck.records.framing import BodyRuler, Edge, FrameMeasurement, PersonFraming
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
@@ -57,7 +58,7 @@ def reread(measurement: FrameMeasurement, picture: Box) -> FrameMeasurement:
 
 def _reread_person(person: PersonFraming, old: Box, new: Box) -> PersonFraming:
     joints = tuple(
-        replace(joint, inside=is_inside((joint.x_px, joint.y_px), new)) for joint in person.joints
+        replace(joint, inside=holds(new, (joint.x_px, joint.y_px))) for joint in person.joints
     )
     ratio, ahead = _reread_look(person, old, new)
     moved = replace(

@@ -16,7 +16,6 @@ FloatArray = npt.NDArray[np.float64]
 # Rows of the 468-point face mesh; left and right are the subject's own.
 MESH_EYE_RIGHT = (33, 133)
 MESH_EYE_LEFT = (362, 263)
-MESH_FOREHEAD = 10
 MESH_CHIN = 152
 MESH_NOSE = 1
 _MESH_ACROSS = ((33, 263), (133, 362), (234, 454), (61, 291))

@@ -62,5 +62,4 @@ def _candidate(parts: PersonParts, picture: Box) -> Candidate:
     return Candidate(
         head=parts.head,
         head_frac=parts.head_height_px / picture.h_px,
-        cut_by_side=parts.left_touch is not None or parts.right_touch is not None,
     )

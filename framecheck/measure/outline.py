@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from framecheck.measure.silhouette import mask_box, touches_edge
+from framecheck.measure.silhouette import find_touches, mask_box
 from framecheck.records.framing import Edge, PersonFraming, Role
 from framecheck.records.seen import MaskSeen
 from framecheck.records.values import Box, NotMeasured
@@ -14,7 +14,7 @@ def frame_outline(outline: MaskSeen, picture: Box, *, person: int, role: Role) -
     """The framing of a near back or of a figure that fills the picture."""
     box = mask_box(outline, picture) or picture
     near = role is Role.FOREGROUND
-    cut_edges = tuple(edge for edge in Edge if touches_edge(outline, picture, edge) is not None)
+    cut_edges = tuple(find_touches(outline, picture))
     return PersonFraming(
         person=person,
         role=role,

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from framecheck.geometry.ruler import (
+    edge_position_px,
     level_at_point,
     read_bottom_edge,
     read_top_edge,
@@ -21,16 +22,16 @@ from framecheck.measure.head import (
 )
 from framecheck.measure.posture import judge_facing, judge_posture
 from framecheck.measure.ruler_fit import fit_ruler
-from framecheck.measure.silhouette import head_top_y_px, mask_box, touches_edge, walk_out_px
+from framecheck.measure.silhouette import find_touches, head_top_y_px, mask_box, walk_out_px
 from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
-from framecheck.records.seen import MaskSeen, PersonSeen
+from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
 
 CROWN_REACH = 2.6
 """How far the mask may put the crown over the eyes, in eye-to-chin lengths: bowed heads, hats."""
 
 CROWN_LEAST = 0.5
-"""How near the mask may put the crown to the eyes, in eye-to-chin lengths, to be believed."""
+"""How near the mask may put the crown to the eyes, over the expected skull, to be believed."""
 
 TOP_EDGE_FRAC = 0.006
 """How near the mask must come to the top edge, over the picture height, for the head to be cut."""
@@ -53,6 +54,9 @@ there is: about 3 cm. Fitted on rendered heads."""
 HAIR_BY_POSE = 0.35
 """The same where the pose network alone gave the head, whose chin lies a little high."""
 
+LOOK_LEAST_DEG = 15.0
+"""Head yaw below which nobody looks to a side, so that looking room means nothing."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonParts:
@@ -66,8 +70,7 @@ class PersonParts:
     crown_from_mask: bool
     head_height_px: float
     ruler: BodyRuler
-    left_touch: tuple[float, float] | None
-    right_touch: tuple[float, float] | None
+    touches: dict[Edge, tuple[float, float]]
 
 
 def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> PersonParts | None:
@@ -77,7 +80,6 @@ def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> Person
     if box is None:
         return None
     crown_px, head_top_px, from_mask = _find_crown(person, head, picture)
-    mask = person.body.mask if person.body is not None else None
     return PersonParts(
         seen=person,
         head=head,
@@ -87,8 +89,7 @@ def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> Person
         crown_from_mask=from_mask,
         head_height_px=math.dist(crown_px, head.chin_px),
         ruler=fit_ruler(head, crown_px, person.body, picture, corrector),
-        left_touch=None if mask is None else touches_edge(mask, picture, Edge.LEFT),
-        right_touch=None if mask is None else touches_edge(mask, picture, Edge.RIGHT),
+        touches={} if person.body is None else find_touches(person.body.mask, picture),
     )
 
 
@@ -113,27 +114,19 @@ def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, 
     """
     unit_px = head.eye_to_chin_px
     up = (-head.down[0], -head.down[1])
+    lowest_px = math.inf
     if person.body is not None:
-        crown = _crown_in(person.body.mask, head, picture, CROWN_REACH * unit_px)
-        if crown is not None:
-            return _along(head.eye_px, up, crown[0]), crown[1], True
+        mask, reach_px = person.body.mask, CROWN_REACH * unit_px
+        top_px = head_top_y_px(mask, head.eye_px, 0.8 * unit_px, reach_px)
+        if top_px is not None and top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px:
+            lowest_px = picture.y_px
+        elif top_px is not None:
+            length_px = walk_out_px(mask, head.eye_px, up, reach_px)
+            if CROWN_LEAST * _expected_skull(head) * unit_px < length_px < reach_px:
+                return _along(head.eye_px, up, length_px), top_px, True
     crown_px = _along(head.eye_px, up, _expected_skull(head) * unit_px)
     hair = HAIR if head.from_mesh else HAIR_BY_POSE
-    top_px = _along(crown_px, up, hair * unit_px)[1]
-    return crown_px, min(top_px, _lowest_hidden_crown(person, head, picture)), False
-
-
-def _crown_in(
-    mask: MaskSeen, head: Head, picture: Box, reach_px: float
-) -> tuple[float, float] | None:
-    """Crown over the eyes and the highest row of the head, in pixels; None when distrusted."""
-    up = (-head.down[0], -head.down[1])
-    top_px = head_top_y_px(mask, head.eye_px, 0.8 * head.eye_to_chin_px, reach_px)
-    length_px = walk_out_px(mask, head.eye_px, up, reach_px)
-    least_px = CROWN_LEAST * _expected_skull(head) * head.eye_to_chin_px
-    if top_px is None or top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px:
-        return None
-    return (length_px, top_px) if least_px < length_px < reach_px else None
+    return crown_px, min(_along(crown_px, up, hair * unit_px)[1], lowest_px), False
 
 
 def _along(start_px: PointPx, direction: PointPx, length_px: float) -> PointPx:
@@ -145,19 +138,6 @@ def _expected_skull(head: Head) -> float:
         return SKULL_OVER_EYES
     pitch = max(-1.2, min(1.2, (head.pitch_deg - MESH_PITCH_OFFSET_DEG) / 30.0))
     return SKULL_OVER_EYES + BY_PITCH[0] * pitch + BY_PITCH[1] * pitch * pitch
-
-
-def _lowest_hidden_crown(person: PersonSeen, head: Head, picture: Box) -> float:
-    """The top edge when the mask reaches it over the head: a cut crown can't lie lower."""
-    return picture.y_px if _reaches_top(person, head, picture) else math.inf
-
-
-def _reaches_top(person: PersonSeen, head: Head, picture: Box) -> bool:
-    if person.body is None:
-        return False
-    unit_px = head.eye_to_chin_px
-    top_px = head_top_y_px(person.body.mask, head.eye_px, 0.8 * unit_px, CROWN_REACH * unit_px)
-    return top_px is not None and top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px
 
 
 def frame_person(
@@ -179,8 +159,8 @@ def frame_person(
         ruler=ruler,
         crop_level=_crop_level(ruler, picture),
         top_level=read_top_edge(ruler, picture.y_px),
-        left_cut=_side_cut(parts, parts.left_touch, picture.x_px, "left"),
-        right_cut=_side_cut(parts, parts.right_touch, picture.right_px, "right"),
+        left_cut=_side_cut(parts, Edge.LEFT, picture),
+        right_cut=_side_cut(parts, Edge.RIGHT, picture),
         headroom_frac=(parts.head_top_px - picture.y_px) / picture.h_px,
         look_room_frac=look_ratio,
         look_ahead_wfrac=look_ahead,
@@ -194,7 +174,7 @@ def frame_person(
         joints=() if body is None else find_joints(body, picture),
         skeleton_px=() if body is None else find_skeleton(body, picture),
         confidence=_confidence(parts),
-        cut_edges=_cut_edges(parts, picture),
+        cut_edges=tuple(parts.touches),
         notes=_notes(parts),
     )
 
@@ -205,18 +185,12 @@ def _crop_level(ruler: BodyRuler, picture: Box) -> Measured:
     return read_bottom_edge(ruler, picture.bottom_px)
 
 
-def _side_cut(
-    parts: PersonParts, touch: tuple[float, float] | None, x_px: float, side: str
-) -> Measured:
+def _side_cut(parts: PersonParts, edge: Edge, picture: Box) -> Measured:
     if parts.seen.body is None:
         return NotMeasured(reason="only the face was found")
-    if touch is None:
-        return NotMeasured(reason=f"clear of the {side} edge")
-    return level_at_point(parts.ruler, (x_px, touch[0]))
-
-
-LOOK_LEAST_DEG = 15.0
-"""Head yaw below which nobody looks to a side, so that looking room means nothing."""
+    if edge not in parts.touches:
+        return NotMeasured(reason=f"clear of the {edge.value} edge")
+    return level_at_point(parts.ruler, (edge_position_px(picture, edge), parts.touches[edge][0]))
 
 
 def _look_room(head: Head, picture: Box) -> tuple[Measured, Measured]:
@@ -232,13 +206,6 @@ def _look_room(head: Head, picture: Box) -> tuple[Measured, Measured]:
     if behind_px <= 0.005 * picture.w_px:
         return NotMeasured(reason="no room behind the face"), ahead_px / picture.w_px
     return ahead_px / behind_px, ahead_px / picture.w_px
-
-
-def _cut_edges(parts: PersonParts, picture: Box) -> tuple[Edge, ...]:
-    if parts.seen.body is None:
-        return ()
-    mask = parts.seen.body.mask
-    return tuple(edge for edge in Edge if touches_edge(mask, picture, edge) is not None)
 
 
 def _confidence(parts: PersonParts) -> float:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from itertools import pairwise
 
+from framecheck.geometry.boxes import holds
 from framecheck.geometry.ruler import MARK_LEVELS, ruler_length_px
 from framecheck.measure.corrector import CHAIN, CorrectedMarks, Corrector, correct_marks
 from framecheck.measure.head import EYE_TO_CHIN, Head
@@ -73,17 +74,10 @@ def _ruler(
     points: Mapping[str, PointPx], chain: CorrectedMarks, picture: Box, known: tuple[str, ...]
 ) -> BodyRuler:
     seen = {
-        name: (name in known or name not in CHAIN) and _is_inside(points[name], picture)
+        name: (name in known or name not in CHAIN) and holds(picture, points[name])
         for name in MARK_LEVELS
     }
     return ruler_from_points(points, seen, _error_at_edge(points, chain, picture.bottom_px))
-
-
-def _is_inside(point_px: PointPx, picture: Box) -> bool:
-    return (
-        picture.x_px <= point_px[0] <= picture.right_px
-        and picture.y_px <= point_px[1] <= picture.bottom_px
-    )
 
 
 def _error_at_edge(points: Mapping[str, PointPx], chain: CorrectedMarks, edge_y_px: float) -> float:

@@ -116,6 +116,12 @@ def touches_edge(mask: MaskSeen, picture: Box, edge: Edge) -> tuple[float, float
     return float(start_px + hits[0] * step_px), float(start_px + (hits[-1] + 1) * step_px)
 
 
+def find_touches(mask: MaskSeen, picture: Box) -> dict[Edge, tuple[float, float]]:
+    """The stretches of the edges that the person's pixels reach; clear edges are left out."""
+    touches = ((edge, touches_edge(mask, picture, edge)) for edge in Edge)
+    return {edge: stretch for edge, stretch in touches if stretch is not None}
+
+
 _FLAT = (Edge.TOP, Edge.BOTTOM)
 
 

@@ -6,11 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from framecheck.measure.head import Head
-from framecheck.records.framing import Role
+from framecheck.measure.posture import judge_facing
+from framecheck.records.framing import Facing, Role
 from framecheck.records.values import Box
-
-AWAY_DEG = 112.5
-"""Head yaw beyond which a head is seen from behind (half way between profile and away)."""
 
 BACK_WEIGHT = 0.30
 """How much a head seen from behind counts beside one whose face shows."""
@@ -26,12 +24,10 @@ class Candidate:
     Attributes:
         head: the measured head.
         head_frac: crown-to-chin over the picture height.
-        cut_by_side: True when a side edge cuts the body.
     """
 
     head: Head
     head_frac: float
-    cut_by_side: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +41,7 @@ class Place:
 
 def shows_face(head: Head) -> bool:
     """True when at least a profile of the face can be seen."""
-    return abs(head.yaw_deg) <= AWAY_DEG
+    return judge_facing(head.yaw_deg) is not Facing.AWAY
 
 
 def prominence(candidate: Candidate, picture: Box) -> float:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Protocol
 
 from framecheck.pose.backs import find_hidden_backs, find_sides, is_back
 from framecheck.pose.leftovers import explains, find_leftovers, mask_box, paint_out
 from framecheck.pose.merge import (
-    FACE_ON_BODY_DISTANCE,
     body_scale_px,
-    face_fits_body,
     head_centre_px,
+    is_face_of,
     is_same_body,
     merge_bodies,
     merge_faces,
@@ -124,7 +122,7 @@ class MediaPipeEstimator:
         faces = self._faces_for_bodies(picture, bodies, faces)
         people = self._believed(picture, anybody, bodies, faces)
         if self._is_doubtful(picture, anybody, people):
-            people = self._rescue(picture, anybody, people)
+            people = self._rescue(picture, whole, anybody, people)
         kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
         if not kept:
             return self._filling_person(anybody)
@@ -149,12 +147,12 @@ class MediaPipeEstimator:
         return share < self._settings.explained_frac or belief < self._settings.fair_presence
 
     def _rescue(
-        self, picture: Picture, anybody: MaskSeen, people: list[PersonSeen]
+        self, picture: Picture, whole: View, anybody: MaskSeen, people: list[PersonSeen]
     ) -> list[PersonSeen]:
         """The people of the harder pass that explains the people mask best, or the given ones."""
         best, best_worth = people, self._worth(picture, anybody, people)
-        for look in self._harder_passes(picture, anybody):
-            bodies = merge_bodies(look(), picture.active)
+        for seen in self._harder_passes(picture, whole, anybody):
+            bodies = merge_bodies(seen, picture.active)
             if any(body.found_by == TILE for body in bodies):
                 bodies = self._second_looks(picture, bodies, ())
             found = self._believed(
@@ -172,31 +170,27 @@ class MediaPipeEstimator:
         return share * mean_belief(people, picture.active)
 
     def _harder_passes(
-        self, picture: Picture, anybody: MaskSeen
-    ) -> list[Callable[[], tuple[BodySeen, ...]]]:
-        """Views around the people mask first, then with borders, then tiles; plain and mirrored."""
+        self, picture: Picture, whole: View, anybody: MaskSeen
+    ) -> Iterator[tuple[BodySeen, ...]]:
+        """What each harder pass sees: around the people mask, mirrored, with borders, in tiles.
+
+        A pass is made only when its turn comes.
+        """
         active, networks, cutout_px = picture.active, self._networks, self._settings.cutout_px
-        regions = find_leftovers(anybody, (), (), self._settings.region_frac)[:1]
-        passes: list[Callable[[], tuple[BodySeen, ...]]] = []
-        for region in regions:
-            tight, loose = (
-                self._view(picture, _grown(region.box, grow), cutout_px) for grow in REGION_GROWTH
-            )
-            passes += [
-                partial(networks.find_bodies_mirrored, tight, "a cut-out around people, mirrored"),
-                partial(networks.find_bodies, tight, "a cut-out around people"),
-                partial(networks.find_bodies, loose, "a wider cut-out around people"),
-            ]
-        whole = self._view(picture, active, self._settings.whole_px)
-        wide = self._view(picture, _padded(active, 0.6, 0.6), cutout_px)
-        high = self._view(picture, _padded(active, 0.5, 0.1), cutout_px)
-        passes += [
-            partial(networks.find_bodies_mirrored, whole, "the picture mirrored"),
-            partial(networks.find_bodies, wide, "the picture with a border"),
-            partial(networks.find_bodies, high, "the picture with a border on top"),
-        ]
-        near = mask_share(anybody) > NEAR_FRAC
-        return passes if near else [*passes, partial(self._bodies_in_tiles, picture)]
+        for region in find_leftovers(anybody, (), (), self._settings.region_frac)[:1]:
+            tight, loose = (_grown(region.box, grow) for grow in REGION_GROWTH)
+            view = self._view(picture, tight, cutout_px)
+            yield networks.find_bodies_mirrored(view, "a cut-out around people, mirrored")
+            yield networks.find_bodies(view, "a cut-out around people")
+            view = self._view(picture, loose, cutout_px)
+            yield networks.find_bodies(view, "a wider cut-out around people")
+        yield networks.find_bodies_mirrored(whole, "the picture mirrored")
+        view = self._view(picture, _padded(active, 0.6, 0.6), cutout_px)
+        yield networks.find_bodies(view, "the picture with a border")
+        view = self._view(picture, _padded(active, 0.5, 0.1), cutout_px)
+        yield networks.find_bodies(view, "the picture with a border on top")
+        if mask_share(anybody) <= NEAR_FRAC:
+            yield self._bodies_in_tiles(picture)
 
     def _filling_person(self, anybody: MaskSeen) -> tuple[PersonSeen, ...]:
         filling = find_leftovers(anybody, (), (), self._settings.filling_frac)
@@ -241,12 +235,12 @@ class MediaPipeEstimator:
         self, picture: Picture, bodies: tuple[BodySeen, ...], faces: Sequence[FaceSeen]
     ) -> tuple[BodySeen, ...]:
         for face in faces:
-            if any(face_fits_body(face, body) < FACE_ON_BODY_DISTANCE for body in bodies):
+            if any(is_face_of(face, body) for body in bodies):
                 continue
             view = self._view(picture, _body_window(face.box), self._settings.cutout_px)
             found = self._networks.find_bodies(view, "a cut-out around a face")
-            fitting = [b for b in found if face_fits_body(face, b) < FACE_ON_BODY_DISTANCE]
-            bodies = _with_new(bodies, fitting[:1], picture.active)
+            fitting = [body for body in found if is_face_of(face, body)]
+            bodies = merge_bodies(fitting[:1], picture.active, known=bodies)
         return bodies
 
     def _bodies_for_leftovers(
@@ -269,7 +263,7 @@ class MediaPipeEstimator:
                 if explains(body, leftover)
                 or presence_inside(body, picture.active) >= self._settings.alone_presence
             ]
-            grown = _with_new(bodies, fitting[:1], picture.active)
+            grown = merge_bodies(fitting[:1], picture.active, known=bodies)
             if len(grown) == len(bodies) and is_back(leftover, bodies, sides):
                 outlines.append(PersonSeen(outline=leftover.mask))
             bodies = grown
@@ -284,7 +278,7 @@ class MediaPipeEstimator:
                 for body in self._networks.find_bodies(view, TILE)
                 if is_believed(PersonSeen(body=body), picture.active)
             ]
-            bodies = _with_new(bodies, found, picture.active)
+            bodies = merge_bodies(found, picture.active, known=bodies)
         return bodies
 
     def _second_looks(
@@ -295,7 +289,7 @@ class MediaPipeEstimator:
         for body in bodies:
             box = mask_box(body)
             small = box is None or box.h_px < self._settings.small_frac * picture.active.h_px
-            with_face = any(face_fits_body(f, body) < FACE_ON_BODY_DISTANCE for f in faces)
+            with_face = any(is_face_of(face, body) for face in faces)
             hinted = small or body.found_by == LEFTOVER
             weak = hinted and presence_inside(body, picture.active) < self._settings.sure_presence
             doubtful = not with_face and (body.found_by == TILE or weak)
@@ -321,7 +315,7 @@ class MediaPipeEstimator:
         self, picture: Picture, bodies: Sequence[BodySeen], faces: tuple[FaceSeen, ...]
     ) -> tuple[FaceSeen, ...]:
         for body in bodies:
-            if any(face_fits_body(face, body) < FACE_ON_BODY_DISTANCE for face in faces):
+            if any(is_face_of(face, body) for face in faces):
                 continue
             x_px, y_px = head_centre_px(body)
             side_px = 1.6 * body_scale_px(body)
@@ -332,7 +326,7 @@ class MediaPipeEstimator:
             fitting = [
                 face
                 for face in self._networks.find_meshes(view, "a cut-out around a head")
-                if face_fits_body(face, body) < FACE_ON_BODY_DISTANCE
+                if is_face_of(face, body)
             ]
             faces = (*faces, *fitting[:1])
         return faces
@@ -345,15 +339,6 @@ def _is_same_face(face: FaceSeen, other: FaceSeen) -> bool:
     x_px, y_px = other.box.centre_px
     holds = face.box.x_px < x_px < face.box.right_px and face.box.y_px < y_px < face.box.bottom_px
     return holds and not len(face.points_px)
-
-
-def _with_new(
-    bodies: tuple[BodySeen, ...], found: Sequence[BodySeen], within: Box
-) -> tuple[BodySeen, ...]:
-    for body in found:
-        if not any(is_same_body(body, other, within) for other in bodies):
-            bodies = (*bodies, body)
-    return bodies
 
 
 def _square_around(box: Box, side_px: float) -> Box:

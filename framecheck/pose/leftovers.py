@@ -17,7 +17,6 @@ WORK_ROWS = 240
 GROW_FRAC = 0.02
 """How far known people are grown before they are taken away, over the picture height."""
 
-
 EXPLAINED = 0.4
 """Share of a leftover that a body found there must cover, to be what was left over."""
 

@@ -75,13 +75,14 @@ def inside_box(points_px: npt.NDArray[np.float64], within: Box) -> npt.NDArray[n
     )  # fmt: skip
 
 
-def merge_bodies(bodies: Sequence[BodySeen], within: Box) -> tuple[BodySeen, ...]:
-    """Keep the first of each group of findings that show one body."""
-    kept: list[BodySeen] = []
+def merge_bodies(
+    bodies: Sequence[BodySeen], within: Box, *, known: tuple[BodySeen, ...] = ()
+) -> tuple[BodySeen, ...]:
+    """The known bodies, and of each further group of findings that show one body the first."""
     for body in bodies:
-        if not any(is_same_body(body, other, within) for other in kept):
-            kept.append(body)
-    return tuple(kept)
+        if not any(is_same_body(body, other, within) for other in known):
+            known = (*known, body)
+    return known
 
 
 def merge_faces(faces: Sequence[FaceSeen]) -> tuple[FaceSeen, ...]:
@@ -97,6 +98,11 @@ def face_fits_body(face: FaceSeen, body: BodySeen) -> float:
     """Distance of the body's head from the face over the face's height; 0 is a perfect fit."""
     centre = face.box.centre_px
     return math.dist(centre, head_centre_px(body)) / max(face.box.h_px, 1.0)
+
+
+def is_face_of(face: FaceSeen, body: BodySeen) -> bool:
+    """True when the body's head lies on the face."""
+    return face_fits_body(face, body) < FACE_ON_BODY_DISTANCE
 
 
 def pair_people(bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]) -> tuple[PersonSeen, ...]:

@@ -18,7 +18,7 @@ def a_candidate(
         eye_px=(x_px, 300.0), chin_px=(x_px, 360.0), nose_px=(x_px, 330.0), down=(0.0, 1.0),
         eye_to_chin_px=60.0, yaw_deg=yaw_deg, pitch_deg=0.0, roll_deg=0.0, from_mesh=True,
     )  # fmt: skip
-    return Candidate(head=head, head_frac=head_frac, cut_by_side=cut)
+    return Candidate(head=head, head_frac=head_frac)
 
 
 def ranked(*candidates: Candidate) -> list[tuple[int, Role]]:
