@@ -10,6 +10,8 @@ FramecheckError
 │   └── ModelBroken       wrong checksum, or it would not load
 ├── ConfigError           an option, vocabulary or threshold file is wrong
 ├── ExportError           an output could not be written
+├── CatalogError          the results database could not be used
+│   └── LeaseLost         another run has taken a measurement over
 └── WorkerError           a worker process died or ran out of time
 """
 
@@ -70,6 +72,14 @@ class ConfigError(FramecheckError):
 
 class ExportError(FramecheckError):
     """An output could not be written."""
+
+
+class CatalogError(FramecheckError):
+    """The results database is no such database, damaged, of a newer version, full or in use."""
+
+
+class LeaseLost(CatalogError):
+    """Another run has taken a measurement over, so that this one may not enter results."""
 
 
 class WorkerError(FramecheckError):

@@ -15,7 +15,8 @@ FACADE = {"__init__", "__main__"}
 PURE = {"errors", "units", "records", "geometry", "measure", "classify"}
 PURE_FOREIGN = {
     "__future__", "collections", "contextlib", "dataclasses", "enum", "fractions", "functools",
-    "itertools", "math", "numpy", "operator", "re", "sys", "tomli", "tomllib", "types", "typing",
+    "itertools", "math", "numpy", "operator", "re", "statistics", "sys",
+    "tomli", "tomllib", "types", "typing",
 }  # fmt: skip
 
 

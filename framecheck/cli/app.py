@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from framecheck.cli.columns import columns
+from framecheck.cli.find import find
 from framecheck.cli.measure import measure
 from framecheck.cli.models import models_app
 from framecheck.cli.vocabularies import vocabularies
@@ -19,6 +20,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 app.command()(measure)
+app.command()(find)
 app.add_typer(models_app)
 app.command()(vocabularies)
 app.command()(columns)

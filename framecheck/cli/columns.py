@@ -14,7 +14,7 @@ from framecheck.errors import ConfigError
 @guarded
 def columns(
     table: Annotated[
-        str, typer.Argument(metavar="TABLE", help="One alone: frames, people or files.")
+        str, typer.Argument(metavar="TABLE", help="One alone: frames, people, shots or files.")
     ] = "",
 ) -> int:
     """Explain every column of the tables.
@@ -38,7 +38,12 @@ def columns(
     return 0
 
 
-_ROW_OF = {"frames": "a still or sampled frame", "people": "a person", "files": "an input"}
+_ROW_OF = {
+    "frames": "a still or measured frame of a clip",
+    "people": "a person",
+    "shots": "a shot of a clip",
+    "files": "an input",
+}
 _WHY = (
     "A number that could not be measured is an empty cell, and the column of the same name "
     "with _why at its end, at the right of the table, says why."

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import signal
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,14 +22,15 @@ from framecheck.cli.guard import (
 )
 from framecheck.cli.progress import ModelProgress, RunProgress
 from framecheck.cli.text import terminal_width
+from framecheck.errors import ConfigError
 from framecheck.records.judged import FileStatus
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from framecheck.cli.summary import Line
-    from framecheck.pipeline.run import Order, RunSummary
-    from framecheck.pipeline.stills import Tools
+    from framecheck.cli.text import Line
+    from framecheck.pipeline.order import Order, RunSummary
+    from framecheck.pipeline.plan import Tools
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +47,11 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     ctx: typer.Context,
     paths: Annotated[
         list[str],
-        typer.Argument(metavar="PATH", help="Stills, folders of them, or quoted patterns."),
+        typer.Argument(
+            metavar="PATH",
+            help="Stills, clips, folders of them, or quoted patterns; 'take-####.png' for numbered "
+            "frames.",
+        ),
     ],
     out: Annotated[Path, typer.Option("--out", "-o", metavar="OUT", help="Folder for the tables.")],
     format_name: Annotated[
@@ -60,6 +69,21 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     overlay: Annotated[
         bool, typer.Option("--overlay", help="Draw an annotated copy of every still.")
     ] = False,
+    catalog: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Where all that is measured is kept, shared by as many runs as you like; by "
+            "default framecheck.sqlite in OUT.",
+        ),
+    ] = None,
+    frames_as_clip: Annotated[
+        bool,
+        typer.Option("--frames-as-clip", help="Take pictures numbered in a row for one clip."),
+    ] = False,
+    frame_rate: Annotated[
+        str, typer.Option(metavar="RATE", help="Of numbered frames: 24, 25, 29.97 or 30000/1001.")
+    ] = "24",
     workers: Annotated[
         int | None,
         typer.Option(
@@ -83,35 +107,41 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         typer.Option(metavar="FILE", help="Your own headroom and looking-room ranges (TOML)."),
     ] = None,
     time_limit: Annotated[
-        float, typer.Option(metavar="SECONDS", min=0.1, help="Wall clock for one file.")
+        float,
+        typer.Option(
+            metavar="SECONDS",
+            min=0.1,
+            help="Wall clock for one picture; a clip that gives no frame for so long fails.",
+        ),
     ] = 60.0,
     afresh: Annotated[
-        bool, typer.Option("--afresh", help="Measure again what an earlier run has left in OUT.")
+        bool, typer.Option("--afresh", help="Measure again what an earlier run has measured.")
     ] = False,
     log: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Keep what the libraries say.")
     ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress, no summary.")] = False,
     fail_on_flags: Annotated[
-        bool, typer.Option("--fail-on-flags", help="Exit with code 1 when a still has a flag.")
+        bool, typer.Option("--fail-on-flags", help="Exit with code 1 when anything has a flag.")
     ] = False,
 ) -> int:
-    """Measure the framing of stills and write frames, people and files tables to OUT.
+    """Measure the framing of stills and clips; write frames, people, shots and files to OUT.
 
-    What an earlier run with the same settings has measured into OUT is taken over, so that a run
-    that was broken off goes on. The tables hold what this command names, and nothing else.
+    A clip is cut into shots, and each shot gets one row with its size, what becomes of it, and the
+    frame that shows it best. What was measured before with the same settings is taken over from
+    the catalog, wherever the file lies now, so that a run that was broken off goes on. The tables
+    hold what this command names, and nothing else.
 
     Example: framecheck measure stills --out measured --overlay
 
-    Example: framecheck measure "day_*/*.jpg" --out measured --format parquet
+    Example: framecheck measure /rushes/day_3 --out day_3 --catalog rushes.sqlite
 
     Exit codes: 0 fine, 1 flags found (with --fail-on-flags), 2 wrong usage, 3 some files failed,
     130 interrupted.
     """
-    from framecheck.pipeline.pool import PoolLimits
+    from framecheck.pipeline.plan import plan_order, real_tools
     from framecheck.pipeline.settings import Settings
-    from framecheck.pipeline.staffing import choose_workers
-    from framecheck.pipeline.stills import plan_order, real_tools
+    from framecheck.pipeline.staffing import choose_limits
     from framecheck.report.overlay_file import write_overlay
 
     settings = Settings(
@@ -120,28 +150,62 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         room=room,
         models=models,
         overlays=overlay,
+        frames_as_clip=frames_as_clip,
+        frame_rate=parse_rate(frame_rate),
     )
-    limits = PoolLimits(
-        workers=choose_workers(workers),
-        task_s=time_limit,
-        log=log.absolute() if log else None,
-    )
+    limits = choose_limits(workers, task_s=time_limit, log=log.absolute() if log else None)
     tools: Tools = ctx.obj or real_tools(write_overlay)
     with ModelProgress(quiet=quiet) as progress:
         order = plan_order(paths, out, settings, tools, progress=progress.show)
-    order = order.with_handling(limits=limits, format_name=format_name, afresh=afresh)
+    order = order.with_handling(
+        limits=limits, format_name=format_name, afresh=afresh, catalog=catalog
+    )
     return _carry_out(order, _Wish(out=out, quiet=quiet, fail_on_flags=fail_on_flags))
+
+
+def parse_rate(text: str) -> Fraction:
+    """The frame rate that is meant: 29.97 is 30000/1001.
+
+    Raises:
+        ConfigError: it is none.
+    """
+    from framecheck.units import snap_rate
+
+    try:
+        return snap_rate(Fraction(text.strip()))
+    except (ValueError, ZeroDivisionError) as error:
+        raise ConfigError(
+            f"--frame-rate takes a number above 0 as 24, 29.97 or 30000/1001, got {text!r}"
+        ) from error
 
 
 def _carry_out(order: Order, wish: _Wish) -> int:
     from framecheck.pipeline.run import measure_to_tables
 
     started = time.monotonic()
-    with RunProgress(quiet=wish.quiet) as progress:
-        summary = measure_to_tables(order, progress.show)
+    with _told_to_end_as_by_ctrl_c(), RunProgress(quiet=wish.quiet) as progress:
+        summary = measure_to_tables(order, progress.watcher)
     if not wish.quiet:
         _print_summary(summary, wish.out, time.monotonic() - started)
     return _exit_code(summary, wish)
+
+
+@contextlib.contextmanager
+def _told_to_end_as_by_ctrl_c() -> Iterator[None]:
+    """A night's run is ended by a shutdown or a scheduler as cleanly as by Ctrl-C."""
+
+    def interrupt(_number: int, _frame: object) -> None:
+        raise KeyboardInterrupt
+
+    try:
+        before = signal.signal(signal.SIGTERM, interrupt)
+    except ValueError:  # not in the main thread, as in a test
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _print_summary(summary: RunSummary, out: Path, seconds: float) -> None:

@@ -1,22 +1,30 @@
-"""The summary of a run in plain lines: one a picture, its flags and advice under it."""
+"""The summary of a run in plain lines: pictures with flags and advice, clips with their shots."""
 
 from __future__ import annotations
 
 import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from framecheck.cli.text import chunks, columns_of, padded, printable, wrapped
+from framecheck.cli.shot_lines import shot_lines
+from framecheck.cli.text import (
+    Line,
+    chunks,
+    columns_of,
+    duration_text,
+    padded,
+    printable,
+    wrapped,
+)
+from framecheck.pipeline.order import FINDING
 from framecheck.pipeline.overlay_names import OVERLAY_FOLDER
-from framecheck.pipeline.run import FINDING
 from framecheck.records.judged import FileStatus
 
 if TYPE_CHECKING:
     from framecheck.export.rows import Cell, Row
-    from framecheck.pipeline.run import RunSummary
+    from framecheck.pipeline.order import RunSummary
 
 MOST_PICTURES = 40  # a longer list scrolls away; then only what needs a look is listed
 
@@ -31,37 +39,13 @@ _FLAG = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """One line with the rich style that a terminal gives it."""
-
-    text: str
-    style: str = ""
-
-
 def summary_lines(summary: RunSummary, width: int) -> list[Line]:
-    """The table of pictures, then what was not measured, in lines of at most `width`."""
-    shown = list(summary.frames)
-    lines: list[Line] = []
-    if len(shown) > MOST_PICTURES:
-        flagged = [row for row in shown if row["flags"]]
-        shown = flagged[:MOST_PICTURES]
-        lines.append(
-            Line(text=f"The first {len(shown)} of the {len(flagged)} with flags:")
-            if len(flagged) > len(shown)
-            else Line(text="Only those with flags are listed:")
-        )
-    if shown:
-        folder = _shared_folder([str(row["file"]) for row in shown])
-        if folder:
-            lines += [Line(text=text) for text in chunks(f"In {printable(folder)}", width)]
-        names = [printable(str(row["file"])[len(folder) :]) for row in shown]
-        room = _name_width(names, width)
-        lines += [Line(text=text, style="bold") for text in _heading(room)]
-        for row, name in zip(shown, names, strict=True):
-            lines += [*_number_lines(row, name, room, width), *_remark_lines(row, width)]
-        lines += [Line(text=""), *(Line(text=text) for text in wrapped(_LEGEND, width, ""))]
-    return lines + _trouble_lines(summary.files, width)
+    """Pictures, then clips, then what was not measured, in lines of at most `width`."""
+    lines = _picture_lines(summary, width)
+    shots = shot_lines(summary, width)
+    if lines and shots:
+        lines.append(Line(text=""))
+    return lines + shots + _trouble_lines(summary.files, width)
 
 
 def closing_lines(summary: RunSummary, out: Path, seconds: float, width: int) -> list[Line]:
@@ -74,13 +58,40 @@ def closing_lines(summary: RunSummary, out: Path, seconds: float, width: int) ->
         for status in (FileStatus.SKIPPED, FileStatus.FAILED)
         if summary.count(status)
     ]
+    if summary.shot_count:
+        counts.append(f"{summary.shot_count} shots")
     if summary.flagged:
         counts.append(f"{summary.flagged} with flags")
     names = ", ".join(path.name for path in summary.tables)
-    words = f"{', '.join(counts)} in {_duration(seconds)}. Tables in {out}: {names}"
+    words = f"{', '.join(counts)} in {duration_text(seconds)}. Tables in {out}: {names}"
     if any(row["overlay"] for row in summary.files):
         words += f"; annotated copies in {out / OVERLAY_FOLDER}"
     return [Line(text=text) for text in wrapped(words, width, "  ", "")]
+
+
+def _picture_lines(summary: RunSummary, width: int) -> list[Line]:
+    """The table of stills."""
+    shown = list(summary.stills)
+    lines: list[Line] = []
+    if len(shown) > MOST_PICTURES:
+        flagged = [row for row in shown if row["flags"]]
+        shown = flagged[:MOST_PICTURES]
+        lines.append(
+            Line(text=f"The first {len(shown)} of the {summary.flagged_stills} with flags:")
+            if summary.flagged_stills > len(shown)
+            else Line(text="Only those with flags are listed:")
+        )
+    if shown:
+        folder = _shared_folder([str(row["file"]) for row in shown])
+        if folder:
+            lines += [Line(text=text) for text in chunks(f"In {printable(folder)}", width)]
+        names = [printable(str(row["file"])[len(folder) :]) for row in shown]
+        room = _name_width(names, width)
+        lines += [Line(text=text, style="bold") for text in _heading(room)]
+        for row, name in zip(shown, names, strict=True):
+            lines += [*_number_lines(row, name, room, width), *_remark_lines(row, width)]
+        lines += [Line(text=""), *(Line(text=text) for text in wrapped(_LEGEND, width, ""))]
+    return lines
 
 
 def _name_width(names: Sequence[str], width: int) -> int:
@@ -172,11 +183,3 @@ def _level(value: Cell) -> str:
 
 def _share(value: Cell) -> str:
     return f"{value * 100 + 0.0:.0f} %" if isinstance(value, int | float) else "-"
-
-
-def _duration(seconds: float) -> str:
-    if seconds < 90:
-        return f"{seconds:.1f} s"
-    minutes, rest = divmod(round(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min {rest:02d} s"

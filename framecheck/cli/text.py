@@ -6,9 +6,18 @@ import shutil
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 WIDEST = 110
 NARROWEST = 50
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line with the rich style that a terminal gives it."""
+
+    text: str
+    style: str = ""
 
 
 def terminal_width() -> int:
@@ -77,6 +86,15 @@ def table_lines(
         else:
             lines += wrapped(row[-1], width, hang, head) or [head.rstrip()]
     return lines
+
+
+def duration_text(seconds: float) -> str:
+    """Seconds for reading: "3.2 s", "2 min 05 s", "2 h 05 min"."""
+    if seconds < 90:
+        return f"{seconds:.1f} s"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min {rest:02d} s"
 
 
 def _columns_of_character(char: str) -> int:

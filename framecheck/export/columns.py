@@ -164,6 +164,46 @@ FILE_COLUMNS: tuple[Column, ...] = (
         unit="",
         meaning="The annotated copy, seen from the output folder; empty when none was asked for.",
     ),
+    _whole("shots", "count", "Shots of a video; empty for a still."),
+    _number("duration_s", "seconds", 3, "Length of a video as decoded; empty for a still."),
+    _number("rate_fps", "frames a second", 3, "Frame rate of a video, the mean where it varies."),
+    _text("start_timecode", "Timecode of the first frame; empty when the file carries none."),
+    _whole("width_px", "pixels", "Width of a video, upright and with square pixels."),
+    _whole("height_px", "pixels", "Height of a video, upright and with square pixels."),
+    _text("codec", "How a video is coded."),
+    _text("notes", "What to know about how it was read, `;` between them."),
+)
+
+_OF_SHOT = "most of the measured time"
+SHOT_COLUMNS: tuple[Column, ...] = (
+    _FILE,
+    _whole("shot", "count from 0", "Number of the shot in its video."),
+    _whole("start_frame", "count from 0", "First frame."),
+    _whole("end_frame", "count from 0", "The frame after the last one, as in edit lists."),
+    _text("start_timecode", "Timecode of start_frame; counted from 0 when the file carries none."),
+    _text("end_timecode", "Timecode of end_frame."),
+    _number("duration_s", "seconds", 3, "How long it lasts."),
+    _text("transition", "How it begins: start (of the video), cut, dissolve or fade."),
+    _text("size", f"Size of the main subject in {_OF_SHOT}, in the words of `vocabulary`."),
+    _text("size_abbr", "The same, abbreviated."),
+    _number("size_confidence", "0 to 1", 2, "Mean confidence of the frames of that size."),
+    _text("size_second", "The next size in the shot, or the next one within the error."),
+    _text("size_start", "Size at the start."),
+    _text("size_middle", "Size in the middle."),
+    _text("size_end", "Size at the end."),
+    _text("size_change", "steady, tightening or widening."),
+    _number("stability", "0 to 1", 2, "Share of the measured time that has that size."),
+    _text("subject_moves", "yes when the main subject crosses the picture or turns, else no."),
+    _measured("crop_level", _STATURE, 3, "Where the bottom edge cuts the subject, in `frame`."),
+    _whole("people", "count", f"People in {_OF_SHOT}."),
+    _text("shot_type", f"The one of {_OF_SHOT}; names as in frames."),
+    _text("flags", "Parts flagged in at least half of the measured time, worst first."),
+    _whole("frame", "count from 0", "The frame that shows the shot best; it has a row in frames."),
+    _text("frame_timecode", "Timecode of that frame."),
+    _number("start_s", "seconds", 3, "Time of start_frame from the start of the video."),
+    _whole("samples", "count", "Frames measured in it."),
+    _text("notes", "What to know about how it was measured, `;` between them."),
+    _text("vocabulary", "Vocabulary that the size names come from."),
 )
 
 
@@ -200,6 +240,11 @@ def people_columns() -> tuple[Column, ...]:
     return with_reasons(PEOPLE_COLUMNS)
 
 
+def shot_columns() -> tuple[Column, ...]:
+    """All columns of shots, in order."""
+    return with_reasons(SHOT_COLUMNS)
+
+
 def file_columns() -> tuple[Column, ...]:
     """All columns of files, in order."""
     return FILE_COLUMNS
@@ -210,5 +255,6 @@ def describe_columns() -> dict[str, tuple[Column, ...]]:
     return {
         "frames": (*FRAME_COLUMNS, *further_size_columns(1)),
         "people": PEOPLE_COLUMNS,
+        "shots": SHOT_COLUMNS,
         "files": FILE_COLUMNS,
     }

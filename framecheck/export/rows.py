@@ -1,12 +1,21 @@
-"""Records to table rows: plain text and rounded numbers, the same for the same records."""
+"""Records to table rows: plain text and numbers in full; the writers round them."""
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
-from framecheck.export.columns import Column, Kind, frame_columns, people_columns
+from framecheck.export.columns import (
+    Column,
+    Kind,
+    file_columns,
+    frame_columns,
+    people_columns,
+    shot_columns,
+)
+from framecheck.records.clips import ClipHeader, ShotResult
 from framecheck.records.framing import FrameMeasurement, PersonFraming
 from framecheck.records.judged import FileReport, Flag, FrameJudgement, FrameResult
 from framecheck.records.values import Box, NotMeasured
@@ -32,21 +41,82 @@ def rows_of_frame(result: FrameResult, further: int = 0) -> tuple[Row, list[Row]
     return frame, people
 
 
-def row_of_file(report: FileReport, overlay: str = "") -> Row:
+def row_of_shot(result: ShotResult) -> Row:
+    """The row for shots; its crop level is that of the frame that shows the shot best."""
+    span, summary = result.span, result.summary
+    best = next((frame for frame in result.frames if frame.frame == summary.frame), None)
+    people = best.measurement.people if best else ()
+    values: dict[str, object] = {
+        "file": result.file,
+        "start_timecode": result.start_timecode,
+        "end_timecode": result.end_timecode,
+        "duration_s": float(span.duration_s),
+        "transition": span.transition.value,
+        **_shot_size_values(result),
+        "size_change": summary.size_change.value,
+        "subject_moves": _YES_NO[summary.subject_moves],
+        "crop_level": people[0].crop_level if people else NotMeasured(reason=NO_PEOPLE),
+        "shot_type": summary.shot_type.value,
+        "flags": "; ".join(summary.flags),
+        "frame_timecode": best.timecode if best else "",
+        "start_s": float(span.start_s),
+        "notes": "; ".join(summary.notes),
+    }
+    for name in ("shot", "start_frame", "end_frame"):
+        values[name] = getattr(span, name)
+    for name in ("stability", "people", "frame", "samples"):
+        values[name] = getattr(summary, name)
+    return _fill(shot_columns(), values)
+
+
+def row_of_file(
+    report: FileReport,
+    overlay: str = "",
+    *,
+    header: ClipHeader | None = None,
+    shots: int | None = None,
+    duration_s: float | None = None,
+) -> Row:
     """The row for files.
+
+    Args:
+        report: how the input fared.
+        overlay: the annotated copy, seen from the output folder.
+        header: of a clip; None for a still, or for a clip that could not be opened.
+        shots: how many a clip has.
+        duration_s: of a clip, as decoded.
 
     Note:
         The seconds that an input took are left out: they differ from run to run, and the same
         input must give the same table.
     """
-    return {
-        "file": writable_text(report.file),
+    values: dict[str, object] = {
+        "file": report.file,
         "status": report.status.value,
-        "why": writable_text(report.why),
-        "where": writable_text(report.where),
+        "why": report.why,
+        "where": report.where,
         "frames": report.frames,
-        "overlay": writable_text(overlay),
+        "overlay": overlay,
+        "shots": shots,
+        "duration_s": duration_s,
     }
+    if header is not None:
+        values |= {
+            "rate_fps": float(header.rate),
+            "start_timecode": header.start_timecode,
+            "width_px": header.width_px,
+            "height_px": header.height_px,
+            "codec": header.codec,
+            "notes": "; ".join(header.notes),
+        }
+    return _fill(file_columns(), values)
+
+
+def rounded_cell(column: Column, value: Cell) -> Cell:
+    """The cell as every table shows it."""
+    if column.kind is not Kind.NUMBER or not isinstance(value, int | float):
+        return value
+    return _rounded(float(value), column.decimals) if math.isfinite(value) else value
 
 
 def writable_text(text: str) -> str:
@@ -111,6 +181,30 @@ def _size_values(judgement: FrameJudgement) -> dict[str, object]:
             f"size_confidence{tail}": size.confidence,
             f"size_second{tail}": size.second,
             f"vocabulary{tail}": size.vocabulary,
+        }
+    return values
+
+
+_YES_NO = {True: "yes", False: "no", None: ""}
+
+
+def _shot_size_values(result: ShotResult) -> dict[str, object]:
+    summary = result.summary
+    values: dict[str, object] = {
+        f"size_{part}": size.name if size else ""
+        for part, size in (
+            ("start", summary.start_size),
+            ("middle", summary.middle_size),
+            ("end", summary.end_size),
+        )
+    }
+    if summary.size is not None:
+        values |= {
+            "size": summary.size.name,
+            "size_abbr": summary.size.abbr,
+            "size_confidence": summary.size.confidence,
+            "size_second": summary.size.second,
+            "vocabulary": summary.size.vocabulary,
         }
     return values
 
@@ -182,9 +276,7 @@ def _cell(column: Column, value: object) -> Cell:
         return writable_text(os.fspath(value)) if isinstance(value, str | os.PathLike) else ""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
-    if column.kind is Kind.WHOLE:
-        return int(value)
-    return _rounded(float(value), column.decimals)
+    return int(value) if column.kind is Kind.WHOLE else float(value)
 
 
 def _rounded(value: float, decimals: int) -> float:

@@ -1,24 +1,41 @@
-"""Table writers: rows to bytes, and bytes to a file that is either whole or not there."""
+"""Table writers: rows to bytes, and bytes to a file that is either whole or not there.
+
+Rows are written as they come, so that a table may be longer than the memory.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING, Any, Protocol
 
 from framecheck.errors import ConfigError, ExportError
-from framecheck.export.atomic import write_atomically
+from framecheck.export.atomic import open_atomically
 from framecheck.export.columns import Column, Kind
-from framecheck.export.rows import Cell, Row
+from framecheck.export.rows import Cell, Row, rounded_cell
 
 if TYPE_CHECKING:
     import pandas as pd
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+_ROW_GROUP = 20_000  # rows of Parquet that are held in memory
+
+
+class Sink(Protocol):
+    """A table that is being written."""
+
+    def add(self, rows: Iterable[Row]) -> None:
+        """Write further rows."""
+        ...
+
+    def close(self) -> None:
+        """Write what is held back; the file itself stays open."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,15 +44,47 @@ class TableWriter:
 
     Attributes:
         suffix: of the file name, without the dot.
-        encode: columns and rows to the bytes of the file.
+        open: begins a table of these columns in a file.
     """
 
     suffix: str
-    encode: Callable[[Sequence[Column], Sequence[Row]], bytes]
+    open: Callable[[IO[bytes], Sequence[Column]], Sink]
+
+    def encode(self, columns: Sequence[Column], rows: Iterable[Row]) -> bytes:
+        """The bytes of a whole table."""
+        buffer = io.BytesIO()
+        sink = self.open(buffer, columns)
+        sink.add(rows)
+        sink.close()
+        return buffer.getvalue()
+
+
+@contextlib.contextmanager
+def open_tables(
+    folder: Path, tables: Mapping[str, Sequence[Column]], format_name: str
+) -> Iterator[Mapping[str, Sink]]:
+    """Tables that appear in the folder together, when the block ends well.
+
+    Args:
+        folder: made when it is not there.
+        tables: the columns of each, by its name.
+        format_name: see `WRITERS`.
+
+    Raises:
+        ConfigError: the format is not known, or the extra that it needs is not installed.
+        ExportError: they could not be written; the ones of before are then still there.
+    """
+    paths = {name: table_path(folder, name, format_name) for name in tables}
+    writer = find_writer(format_name)
+    with open_atomically([*paths.values()]) as files:
+        sinks = {name: writer.open(files[paths[name]], tables[name]) for name in tables}
+        yield sinks
+        for sink in sinks.values():
+            sink.close()
 
 
 def write_table(
-    folder: Path, name: str, columns: Sequence[Column], rows: Sequence[Row], format_name: str
+    folder: Path, name: str, columns: Sequence[Column], rows: Iterable[Row], format_name: str
 ) -> Path:
     """Write one table into the folder, and return its path.
 
@@ -43,8 +92,18 @@ def write_table(
         ConfigError: the format is not known, or the extra that it needs is not installed.
         ExportError: the file could not be written.
     """
-    writer = find_writer(format_name)
-    return write_atomically(folder / f"{name}.{writer.suffix}", writer.encode(columns, rows))
+    with open_tables(folder, {name: columns}, format_name) as sinks:
+        sinks[name].add(rows)
+    return table_path(folder, name, format_name)
+
+
+def table_path(folder: Path, name: str, format_name: str) -> Path:
+    """Where a table of that name lies.
+
+    Raises:
+        ConfigError: the format is not known.
+    """
+    return folder / f"{name}.{find_writer(format_name).suffix}"
 
 
 def find_writer(format_name: str) -> TableWriter:
@@ -67,7 +126,7 @@ def check_writer(format_name: str) -> None:
     find_writer(format_name).encode((), ())
 
 
-def encode_csv(columns: Sequence[Column], rows: Sequence[Row]) -> bytes:
+def encode_csv(columns: Sequence[Column], rows: Iterable[Row]) -> bytes:
     """UTF-8 without a mark, comma between cells, one line feed after each row.
 
     Note:
@@ -75,31 +134,17 @@ def encode_csv(columns: Sequence[Column], rows: Sequence[Row]) -> bytes:
         names are made safe by `./` in front, which still names the same file; other text by an
         apostrophe. Numbers are never touched.
     """
-    lines = [",".join(column.name for column in columns)]
-    lines += [",".join(_csv_cell(column, row.get(column.name)) for column in columns)
-              for row in rows]  # fmt: skip
-    return "".join(f"{line}\n" for line in lines).encode()
+    return WRITERS["csv"].encode(columns, rows)
 
 
-def encode_jsonl(columns: Sequence[Column], rows: Sequence[Row]) -> bytes:
+def encode_jsonl(columns: Sequence[Column], rows: Iterable[Row]) -> bytes:
     """One JSON object a line, keys in the order of the columns, null for an empty number."""
-    lines = (
-        json.dumps({column.name: row.get(column.name) for column in columns}, ensure_ascii=False)
-        for row in rows
-    )
-    return "".join(f"{line}\n" for line in lines).encode()
+    return WRITERS["jsonl"].encode(columns, rows)
 
 
-def encode_parquet(columns: Sequence[Column], rows: Sequence[Row]) -> bytes:
+def encode_parquet(columns: Sequence[Column], rows: Iterable[Row]) -> bytes:
     """Parquet through pandas and pyarrow, with types that do not depend on the values."""
-    try:
-        import pyarrow  # noqa: F401  # asked first, for a message that names the extra
-    except ImportError as error:
-        message = "parquet needs pyarrow: pip install 'framecheck[parquet]'"
-        raise ConfigError(message) from error
-    buffer = io.BytesIO()
-    table_to_pandas(columns, rows).to_parquet(buffer, engine="pyarrow", index=False)
-    return buffer.getvalue()
+    return WRITERS["parquet"].encode(columns, rows)
 
 
 def table_to_pandas(columns: Sequence[Column], rows: Sequence[Row]) -> pd.DataFrame:
@@ -109,18 +154,90 @@ def table_to_pandas(columns: Sequence[Column], rows: Sequence[Row]) -> pd.DataFr
     dtypes = {Kind.WHOLE: "Int64", Kind.NUMBER: "Float64"}
     series: Mapping[str, pd.Series] = {
         column.name: pd.Series(
-            [row.get(column.name) for row in rows], dtype=dtypes.get(column.kind, "string")
+            [rounded_cell(column, row.get(column.name)) for row in rows],
+            dtype=dtypes.get(column.kind, "string"),
         )
         for column in columns
     }
     return pd.DataFrame(series)
 
 
+class _LineSink:
+    """A format with a line for each row."""
+
+    def __init__(self, file: IO[bytes], columns: Sequence[Column], head: str, line: _Line) -> None:
+        self._file, self._columns, self._line = file, columns, line
+        file.write(head.encode())
+
+    def add(self, rows: Iterable[Row]) -> None:
+        for row in rows:
+            self._file.write(f"{self._line(self._columns, row)}\n".encode())
+
+    def close(self) -> None:
+        """Nothing is held back."""
+
+
+_Line = Callable[[Sequence[Column], Row], str]
+
+
+class _ParquetSink:
+    """Row groups, the last one as long as it comes."""
+
+    def __init__(self, file: IO[bytes], columns: Sequence[Column]) -> None:
+        try:
+            from pyarrow import parquet
+        except ImportError as error:
+            message = "parquet needs pyarrow: pip install 'framecheck[parquet]'"
+            raise ConfigError(message) from error
+        self._columns = columns
+        self._waiting: list[Row] = []
+        self._writer = parquet.ParquetWriter(file, self._table([]).schema)
+
+    def add(self, rows: Iterable[Row]) -> None:
+        for row in rows:
+            self._waiting.append(row)
+            if len(self._waiting) == _ROW_GROUP:
+                self._write()
+
+    def close(self) -> None:
+        self._write()
+        self._writer.close()
+
+    def _write(self) -> None:
+        rows, self._waiting = self._waiting, []
+        self._writer.write_table(self._table(rows))
+
+    def _table(self, rows: list[Row]) -> Any:  # noqa: ANN401  # pyarrow has no types
+        import pyarrow as pa
+
+        return pa.Table.from_pandas(table_to_pandas(self._columns, rows), preserve_index=False)
+
+
+def _open_csv(file: IO[bytes], columns: Sequence[Column]) -> Sink:
+    head = ",".join(column.name for column in columns)
+    return _LineSink(file, columns, f"{head}\n", _csv_line)
+
+
+def _open_jsonl(file: IO[bytes], columns: Sequence[Column]) -> Sink:
+    return _LineSink(file, columns, "", _json_line)
+
+
 WRITERS: Mapping[str, TableWriter] = {
-    "csv": TableWriter(suffix="csv", encode=encode_csv),
-    "jsonl": TableWriter(suffix="jsonl", encode=encode_jsonl),
-    "parquet": TableWriter(suffix="parquet", encode=encode_parquet),
+    "csv": TableWriter(suffix="csv", open=_open_csv),
+    "jsonl": TableWriter(suffix="jsonl", open=_open_jsonl),
+    "parquet": TableWriter(suffix="parquet", open=_ParquetSink),
 }
+
+
+def _json_line(columns: Sequence[Column], row: Row) -> str:
+    cells = {column.name: rounded_cell(column, row.get(column.name)) for column in columns}
+    return json.dumps(cells, ensure_ascii=False)
+
+
+def _csv_line(columns: Sequence[Column], row: Row) -> str:
+    return ",".join(
+        _csv_cell(column, rounded_cell(column, row.get(column.name))) for column in columns
+    )
 
 
 def _csv_cell(column: Column, value: Cell) -> str:

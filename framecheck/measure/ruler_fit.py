@@ -11,40 +11,67 @@ from framecheck.geometry.ruler import MARK_LEVELS, ruler_length_px
 from framecheck.measure.corrector import CHAIN, CorrectedMarks, Corrector, correct_marks
 from framecheck.measure.head import EYE_TO_CHIN, Head
 from framecheck.records.framing import BodyRuler, RulerMark
-from framecheck.records.seen import BodySeen
+from framecheck.records.seen import MarksSeen, PersonSeen
 from framecheck.records.values import Box, PointPx
 
-PROPORTION_ERROR = 0.07
+PROPORTION_ERROR = 0.12
 """Relative error of a length taken from the head by proportion, as found on tuning scenes."""
 
 LEAST_ERROR_LEVEL = 0.008
 """No reading is better than this: joints are not defined more sharply."""
 
-ERROR_CALIBRATION = 1.75
+JOINTS_CALIBRATION = 1.75
 """The corrector is too sure of itself by this factor, on tuning scenes that it was not trained on:
 with it, two readings in three lie within their stated error."""
 
+MARKS_CALIBRATION = 1.2
+DOUBT_PER_GAP = 0.5
+"""The same for a network that saw the marks: its own error by the first factor, and half of the gap
+to what the corrector says of the joints, as two opinions that differ tell of a hard case."""
+
+
+def find_chain(
+    person: PersonSeen, head: Head, picture: Box, corrector: Corrector
+) -> CorrectedMarks | None:
+    """The marks below the chin: as a network saw them, else the pose's, corrected; None without."""
+    if person.body is None:
+        return None
+    by_joints = correct_marks(corrector, head, person.body, picture)
+    if person.marks is not None:
+        return _second_opinion(person.marks, by_joints)
+    errors = {name: JOINTS_CALIBRATION * e for name, e in by_joints.errors_px.items()}
+    return CorrectedMarks(points_px=by_joints.points_px, errors_px=errors)
+
+
+def _second_opinion(marks: MarksSeen, by_joints: CorrectedMarks) -> CorrectedMarks:
+    """The marks as seen, less sure where the joints tell something else."""
+    points, errors = {}, {}
+    for name, (x_px, y_px), error_px in zip(CHAIN, marks.points_px, marks.errors_px, strict=True):
+        gap_px = float(y_px) - by_joints.points_px[name][1]
+        points[name] = (float(x_px), float(y_px))
+        errors[name] = math.hypot(MARKS_CALIBRATION * float(error_px), DOUBT_PER_GAP * gap_px)
+    return CorrectedMarks(points_px=points, errors_px=errors)
+
 
 def fit_ruler(
-    head: Head, crown_px: PointPx, body: BodySeen | None, picture: Box, corrector: Corrector
+    head: Head, crown_px: PointPx, chain: CorrectedMarks | None, picture: Box
 ) -> BodyRuler:
     """The ruler of one person.
 
     Args:
         head: eye and chin, measured.
         crown_px: top of the skull on the head's own axis.
-        body: the pose; None when only a face was found, and all below follows by proportion.
+        chain: the marks below; None when only a face was found, and all below follows by
+            proportion.
         picture: the active picture.
-        corrector: what moves the pose's marks to where they really are.
 
     Returns:
         The ruler; its `error_level` is the expected error of the bottom edge's reading.
     """
     face = {"crown": crown_px, "eye": head.eye_px, "chin": head.chin_px}
-    if body is None or _cut_over_the_shoulders(head, picture):
+    if chain is None or _cut_over_the_shoulders(head, picture):
         chain = marks_by_proportion(head)
         return _ruler({**face, **chain.points_px}, chain, picture, known=())
-    chain = correct_marks(corrector, head, body, picture)
     return _ruler({**face, **chain.points_px}, chain, picture, known=CHAIN)
 
 
@@ -92,9 +119,9 @@ def _error_at_edge(points: Mapping[str, PointPx], chain: CorrectedMarks, edge_y_
                 (1 - share) * chain.errors_px.get(upper, 0.0),
                 share * chain.errors_px.get(lower, 0.0),
             )
-            return max(LEAST_ERROR_LEVEL, ERROR_CALIBRATION * error_px * level_per_px)
+            return max(LEAST_ERROR_LEVEL, error_px * level_per_px)
     figure_px = max(1.0, ruler_length_px([points[name] for name in names]))
-    return max(LEAST_ERROR_LEVEL, ERROR_CALIBRATION * chain.errors_px["sole"] / figure_px)
+    return max(LEAST_ERROR_LEVEL, chain.errors_px["sole"] / figure_px)
 
 
 def ruler_from_points(

@@ -22,13 +22,11 @@ def read_bytes(path: Path, max_file_bytes: int) -> bytes:
         OverLimit: larger than allowed.
     """
     name = shown_name(path)
+    descriptor = open_regular(path, name, "a picture")
     try:
-        # without O_NONBLOCK, opening a pipe that nobody writes to would wait forever
-        descriptor = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_BINARY"))
-    except (OSError, ValueError) as error:
-        raise _cannot_open(name, path, error) from error
-    try:
-        _check(os.fstat(descriptor), name, max_file_bytes)
+        size_bytes = os.fstat(descriptor).st_size
+        if size_bytes > max_file_bytes:
+            raise _too_large(name, size_bytes, max_file_bytes)
         with os.fdopen(descriptor, "rb", closefd=False) as source:
             data = source.read(max_file_bytes + 1)
     except OSError as error:
@@ -42,19 +40,35 @@ def read_bytes(path: Path, max_file_bytes: int) -> bytes:
     return data
 
 
+def open_regular(path: Path, name: str, wanted: str) -> int:
+    """A descriptor of the file, for reading; the caller closes it.
+
+    Args:
+        path: where it is.
+        name: for messages.
+        wanted: what the user should name instead, "a picture".
+
+    Raises:
+        CannotOpen: not there, not readable, or not a regular file.
+    """
+    try:
+        # without O_NONBLOCK, opening a pipe that nobody writes to would wait forever
+        descriptor = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_BINARY"))
+    except (OSError, ValueError) as error:
+        raise _cannot_open(name, path, error) from error
+    mode = os.fstat(descriptor).st_mode
+    if stat.S_ISREG(mode):
+        return descriptor
+    os.close(descriptor)
+    if stat.S_ISDIR(mode):
+        raise CannotOpen(f"{name} is a folder; name {wanted}", where=name)
+    raise CannotOpen(
+        f"{name} is not a file but a pipe, socket or device; name {wanted}", where=name
+    )
+
+
 def _flag(name: str) -> int:
     return int(getattr(os, name, 0))  # which of them there are depends on the system
-
-
-def _check(status: os.stat_result, name: str, max_file_bytes: int) -> None:
-    if stat.S_ISDIR(status.st_mode):
-        raise CannotOpen(f"{name} is a folder; name a picture", where=name)
-    if not stat.S_ISREG(status.st_mode):
-        raise CannotOpen(
-            f"{name} is not a file but a pipe, socket or device; name a picture", where=name
-        )
-    if status.st_size > max_file_bytes:
-        raise _too_large(name, status.st_size, max_file_bytes)
 
 
 def _too_large(name: str, size_bytes: int, max_file_bytes: int) -> OverLimit:

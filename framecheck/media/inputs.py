@@ -1,4 +1,4 @@
-"""Finds the pictures that the user means: files, folders and patterns."""
+"""Finds the pictures and clips that the user means: files, folders and patterns."""
 
 from __future__ import annotations
 
@@ -10,14 +10,17 @@ import stat
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
+from framecheck.media.clips import is_clip
 from framecheck.media.names import shown_name
+from framecheck.media.numbering import is_pattern, pattern_files, split_numbered
 
 LOG = logging.getLogger(__name__)
 PICTURE_SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".tif", ".tiff", ".webp", ".bmp", ".dib"}
 )
+Kind: TypeAlias = Literal["still", "clip", "frames"]
 _SortKey: TypeAlias = tuple[tuple[tuple[int, int, str], ...], ...]
 
 
@@ -26,14 +29,17 @@ class Found:
     """One input, which gets one row in the table of files.
 
     Attributes:
-        path: where it is.
+        path: where it is; for numbered frames a pattern (`take-####.png`), see `numbering`.
         name: the path on one line and in valid Unicode, for tables and messages.
         why: what is wrong with it, in plain words; empty when it can be read.
+        kind: a picture, a video file, or numbered pictures that are one clip. Told by the name
+            alone; a file of any other suffix is taken for a still.
     """
 
     path: Path
     name: str
     why: str = ""
+    kind: Kind = "still"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,40 +48,44 @@ class Search:
 
     Attributes:
         found: in the order of the arguments, inside each one in natural order.
-        ignored: how many files in folders and patterns have no suffix of a picture.
+        ignored: how many files in folders and patterns have no suffix of a picture or clip.
     """
 
     found: tuple[Found, ...]
     ignored: int
 
 
-def find_inputs(paths: Sequence[str]) -> tuple[Found, ...]:
-    """The pictures that the arguments name, each once, and the arguments that name none.
+def find_inputs(paths: Sequence[str], *, frames_as_clip: bool = False) -> tuple[Found, ...]:
+    """The pictures and clips that the arguments name, each once, and the arguments that name none.
 
     Args:
         paths: files, folders (searched with all their subfolders) and patterns with `*`, `?`,
             `[...]` and `**`. A file that is named is always found, whatever its suffix; in folders
-            and by patterns only files with the suffix of a picture are, hidden ones left out.
+            and by patterns only files with the suffix of a picture or clip are, hidden ones left
+            out. A pattern with number signs (`take-####.png`) is one clip of numbered frames.
+        frames_as_clip: takes pictures that are numbered in a row, eight at least, for one clip,
+            where they lie in a folder or match a pattern.
     """
-    return search_inputs(paths).found
+    return search_inputs(paths, frames_as_clip=frames_as_clip).found
 
 
-def search_inputs(paths: Sequence[str]) -> Search:
+def search_inputs(paths: Sequence[str], *, frames_as_clip: bool = False) -> Search:
     """The same as `find_inputs`, with the number of files that were left out."""
-    hunt = _Hunt()
+    hunt = _Hunt(frames_as_clip=frames_as_clip)
     for path in paths:
         hunt.take(path)
     if hunt.ignored:
-        LOG.info("%d files that are no pictures were left out", hunt.ignored)
+        LOG.info("%d files that are neither pictures nor clips were left out", hunt.ignored)
     return Search(found=tuple(hunt.found), ignored=hunt.ignored)
 
 
 class _Hunt:
     """The state of one search: what was found, and what has been seen."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, frames_as_clip: bool) -> None:
         self.found: list[Found] = []
         self.ignored = 0
+        self._frames_as_clip = frames_as_clip
         self._seen: set[str] = set()
 
     def take(self, text: str) -> None:
@@ -83,18 +93,22 @@ class _Hunt:
         path, trouble = Path(text), _trouble(text)
         if text and os.path.isdir(text):  # noqa: PTH112  # before Python 3.12 Path raises on NUL
             self._take_folder(path)
+        elif trouble and not _lexists(text) and is_pattern(path):
+            self._add(path, _pattern_trouble(path), "frames")
         elif trouble and not _lexists(text) and any(mark in text for mark in "*?["):
             self._take_pattern(text)
         else:
-            self._add(path, trouble)
+            self._add(path, trouble, "clip" if is_clip(path) else "still")
 
     def _take_folder(self, folder: Path) -> None:
         files, troubles = _files_below(folder)
-        pictures = self._pictures(files)
+        any_usable = self._usable(files)
         for path, why in troubles:
             self._add(path, why)
-        if not pictures and not troubles:
-            self._add(folder, f"no pictures in this folder ({_files(len(files))} of other kinds)")
+        if not any_usable and not troubles:
+            self._add(
+                folder, f"no pictures or clips in this folder ({_files(len(files))} of other kinds)"
+            )
 
     def _take_pattern(self, pattern: str) -> None:
         matches = sorted(set(_matches(pattern)), key=_natural)
@@ -102,27 +116,47 @@ class _Hunt:
             self._add(Path(pattern), "nothing matches this pattern")
             return
         files = [path for path in matches if not _is_folder(path)]
-        pictures = self._pictures(files)
+        any_usable = self._usable(files)
         for folder in (path for path in matches if _is_folder(path)):
             if "**" not in pattern:  # with it, the files below have been matched themselves
-                pictures = True
+                any_usable = True
                 self._take_folder(folder)
-        if not pictures:
-            self._add(Path(pattern), f"matches no picture ({_files(len(files))} of other kinds)")
+        if not any_usable:
+            self._add(
+                Path(pattern), f"matches no picture or clip ({_files(len(files))} of other kinds)"
+            )
 
-    def _pictures(self, files: Sequence[Path]) -> bool:
-        """Adds the files with the suffix of a picture, counts the others; True when any."""
-        pictures = [path for path in files if path.suffix.lower() in PICTURE_SUFFIXES]
-        for path in pictures:
-            self._add(path, _trouble(str(path)))
-        self.ignored += len(files) - len(pictures)
-        return bool(pictures)
+    def _usable(self, files: Sequence[Path]) -> bool:
+        """Adds the files with the suffix of a picture or clip, counts the others; True when any."""
+        usable = [
+            path for path in files if path.suffix.lower() in PICTURE_SUFFIXES or is_clip(path)
+        ]
+        self.ignored += len(files) - len(usable)
+        pictures = [path for path in usable if not is_clip(path)]
+        patterns, _rest = split_numbered(pictures if self._frames_as_clip else ())
+        pattern_of = {path: pattern for pattern, paths in patterns.items() for path in paths}
+        for path in usable:
+            if path in pattern_of:
+                self._add(pattern_of[path], "", "frames")
+            else:
+                self._add(path, _trouble(str(path)), "clip" if is_clip(path) else "still")
+        return bool(usable)
 
-    def _add(self, path: Path, why: str) -> None:
+    def _add(self, path: Path, why: str, kind: Kind = "still") -> None:
         identity = _identity(path)
         if identity not in self._seen:
             self._seen.add(identity)
-            self.found.append(Found(path=path, name=shown_name(path), why=why))
+            self.found.append(Found(path=path, name=shown_name(path), why=why, kind=kind))
+
+
+def _pattern_trouble(pattern: Path) -> str:
+    """Why a pattern with number signs names no frames, or an empty text."""
+    try:
+        return "" if pattern_files(pattern) else "no numbered frames match this pattern"
+    except FileNotFoundError:
+        return "no such folder"
+    except (OSError, ValueError) as error:
+        return f"cannot be looked at: {getattr(error, 'strerror', None) or error}"
 
 
 def _identity(path: Path) -> str:

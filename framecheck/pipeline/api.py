@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from framecheck.pipeline.still import StillMeasurer
+    from framecheck.pipeline.measurer import StillMeasurer
     from framecheck.records.picture import Picture
 
 StillSource: TypeAlias = "str | os.PathLike[str] | npt.NDArray[np.generic]"
@@ -91,12 +91,12 @@ def _read(source: StillSource) -> Picture:
 
 @lru_cache(maxsize=2)
 def _measurer(models: Path | None) -> StillMeasurer:
-    from framecheck.pipeline.stills import OpenMediaPipe
+    from framecheck.pipeline.measurer import OpenMediaPipe
     from framecheck.pose.models import provide_models
 
     paths = provide_models(models)
     with hushed():  # a hundred lines about loading that are of no use to anybody
-        return OpenMediaPipe(paths=paths, marks=())()
+        return OpenMediaPipe(paths=paths)()
 
 
 @lru_cache(maxsize=8)

@@ -2,27 +2,22 @@
 
 The standard pools cannot end one worker without breaking the whole pool; this one keeps a pipe to
 each worker, gives every task a wall-clock limit, and goes on with a fresh worker after a loss.
+Tasks may be added while it runs, and several pools may be waited for at once.
 """
 
 from __future__ import annotations
 
-import contextlib
-import multiprocessing
-import signal
-import threading
 import time
 from collections import deque
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Collection, Generator, Iterator, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import wait
-from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Generic, TypeAlias, TypeVar
-
-import psutil
+from typing import Any, Generic, TypeAlias, TypeVar
 
 from framecheck.errors import WorkerError
-from framecheck.pipeline.worker import BROKEN, READY, serve
+from framecheck.pipeline.process import Process, end_in_words
+from framecheck.pipeline.worker import BEAT, BROKEN, PART, READY, WorkerLimits
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -32,7 +27,6 @@ OpenWork: TypeAlias = Callable[[], Callable[[Task], Result]]
 be picklable, and so must the tasks and the results."""
 
 _MOST_LOST_STARTS = 3
-_FAREWELL_S = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,9 +35,12 @@ class PoolLimits:
 
     Attributes:
         workers: processes at once.
-        task_s: wall clock for one task.
+        task_s: wall clock for one task; for a work in parts, from one sign of life to the next.
         start_s: wall clock for a worker's start, the models included.
         memory_bytes: a worker that holds more than this after a task is replaced.
+        hard_memory_bytes: a task that takes more than this is given up; None for no limit.
+        retries: how often a task is given to another worker after its own was killed or crashed.
+        window: parts that a work in parts may be ahead of what was dealt with.
         log: file for what the libraries in the workers say; None throws it away.
     """
 
@@ -51,15 +48,61 @@ class PoolLimits:
     task_s: float = 60.0
     start_s: float = 180.0
     memory_bytes: int = 2 * 1024**3
+    hard_memory_bytes: int | None = None
+    retries: int = 1
+    window: int = 1
     log: Path | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lost:
-    """Stands for the result of a task whose worker was lost over it."""
+    """Stands for the result of a task whose worker was lost over it.
+
+    Attributes:
+        why: in plain words. seconds: how long the task had taken.
+        killed: True when the process died or was killed from outside, False when it was ended for
+            what the task did.
+    """
 
     why: str
     seconds: float
+    killed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ended(Generic[Result]):
+    """A task came to its end: with a result, or lost with its worker."""
+
+    key: int
+    result: Result | Lost
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part of a task's result. `release` must be called when it has been dealt with."""
+
+    key: int
+    content: Any
+    release: Callable[[], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignOfLife:
+    """What a work in parts says between its parts."""
+
+    key: int
+    about: Any
+
+
+Event: TypeAlias = Ended[Any] | Part | SignOfLife
+
+
+@dataclass(slots=True, kw_only=True)
+class _Job:
+    key: int
+    task: Any
+    limit_s: float
+    losses: int = 0
 
 
 class WorkerPool(Generic[Task, Result]):
@@ -68,8 +111,36 @@ class WorkerPool(Generic[Task, Result]):
     def __init__(self, open_work: OpenWork[Task, Result], limits: PoolLimits) -> None:
         self._open_work = open_work
         self._limits = limits
-        self._workers: list[_Worker] = []
+        self._workers: list[Process] = []
+        self._jobs: dict[Process, _Job] = {}
+        self._waiting: deque[_Job] = deque()
         self._lost_starts = 0
+        self._prepared = 0
+
+    @property
+    def backlog(self) -> int:
+        """Tasks that wait for a worker."""
+        return len(self._waiting)
+
+    @property
+    def idle(self) -> bool:
+        """True when nothing waits and nothing is in hand."""
+        return not self._waiting and not self._jobs
+
+    def submit(self, key: int, task: Task, *, limit_s: float | None = None) -> None:
+        """Add a task; `key` comes back with its result.
+
+        Args:
+            key: any number, each used once.
+            task: what the worker's function gets.
+            limit_s: its own wall-clock limit.
+        """
+        limit_s = self._limits.task_s if limit_s is None else limit_s
+        self._waiting.append(_Job(key=key, task=task, limit_s=limit_s))
+
+    def prepare(self) -> None:
+        """Start all workers, as there will soon be tasks: loading what they need takes a while."""
+        self._prepared = self._limits.workers
 
     def run(self, tasks: Sequence[Task]) -> Generator[tuple[int, Result | Lost], None, None]:
         """Yield (index of the task, result) as each one ends, in the order of ending.
@@ -78,170 +149,163 @@ class WorkerPool(Generic[Task, Result]):
             WorkerError: the workers cannot be started.
             FramecheckError: what `open_work` raised.
         """
-        waiting = deque(range(len(tasks)))
+        for index, task in enumerate(tasks):
+            self.submit(index, task)
         try:
-            while waiting or any(worker.task is not None for worker in self._workers):
-                self._keep_staffed(len(waiting))
-                self._hand_out(tasks, waiting)
-                for worker in self._woken():
-                    yield from self._attend(worker)
+            while not self.idle:
+                for event in self.attend(wait_for([self])):
+                    if isinstance(event, Ended):
+                        yield event.key, event.result
         finally:
-            self._dismiss()
+            self.close()
 
-    def _keep_staffed(self, waiting: int) -> None:
-        busy = sum(worker.task is not None for worker in self._workers)
-        while len(self._workers) < min(self._limits.workers, busy + waiting):
-            self._workers.append(_Worker(self._open_work, self._limits))
+    def staff(self) -> None:
+        """Start workers and hand out tasks, as far as there are any.
 
-    def _hand_out(self, tasks: Sequence[Task], waiting: deque[int]) -> None:
+        Raises:
+            WorkerError: no process can be started.
+        """
+        needed = min(self._limits.workers, len(self._jobs) + len(self._waiting))
+        wanted = max(needed, self._prepared)
+        while len(self._workers) < wanted:
+            self._workers.append(self._start())
         for worker in self._workers:
-            if waiting and worker.ready and worker.task is None:
-                worker.hand(waiting.popleft(), tasks, self._limits.task_s)
+            if self._waiting and worker.ready and worker not in self._jobs:
+                job = self._jobs[worker] = self._waiting.popleft()
+                worker.hand(job.task, job.limit_s)
 
-    def _woken(self) -> list[_Worker]:
-        """The workers that said something, died, or ran out of time."""
-        deadline = min(worker.deadline for worker in self._workers)
-        handles = [
-            handle
-            for worker in self._workers
-            for handle in (worker.connection, worker.process.sentinel)
-        ]
-        spoke = wait(handles, timeout=_seconds_until(deadline))
+    def handles(self) -> list[Any]:
+        """What to wait for, see `wait_for`."""
+        return [handle for worker in self._workers for handle in worker.handles]
+
+    @property
+    def deadline(self) -> float:
+        """When the next worker must have said something, on the monotonic clock."""
+        return min((worker.deadline for worker in self._workers), default=float("inf"))
+
+    def attend(self, spoke: Collection[Any]) -> Iterator[Event]:
+        """What the workers have said, those that died or ran out of time included.
+
+        Args:
+            spoke: the handles that have something to say.
+
+        Raises:
+            WorkerError: the workers cannot be started.
+            FramecheckError: what `open_work` raised.
+        """
         now = time.monotonic()
-        return [
-            worker
-            for worker in self._workers
-            if worker.connection in spoke or not worker.process.is_alive() or now >= worker.deadline
-        ]
+        for worker in [*self._workers]:
+            if worker.connection in spoke or worker.is_dead() or now >= worker.deadline:
+                yield from self._attend(worker)
 
-    def _attend(self, worker: _Worker) -> Iterator[tuple[int, Result | Lost]]:
+    def close(self) -> None:
+        """End all workers, whatever they have in hand."""
+        for worker in self._workers:
+            worker.kill()
+        self._workers.clear()
+        self._jobs.clear()
+        self._waiting.clear()
+
+    def _start(self) -> Process:
+        limits = WorkerLimits(
+            window=self._limits.window,
+            log=self._limits.log,
+            data_bytes=self._limits.hard_memory_bytes,
+        )
+        return Process(self._open_work, limits, self._limits.start_s)
+
+    def _attend(self, worker: Process) -> Iterator[Event]:
         message = worker.receive()
         if message is None:
             yield from self._bury(worker)
             return
         kind, content = message
         if kind == BROKEN:
-            raise content  # type: ignore[misc]  # the worker sends an exception under this name
+            raise content
         if kind == READY:
             worker.ready, worker.deadline = True, float("inf")
             self._lost_starts = 0
             return
-        yield worker.finish(), content  # type: ignore[misc]  # what open_work's function returned
+        job = self._jobs[worker]
+        if kind in {PART, BEAT}:
+            yield from self._pass_on(worker, job, kind, content)
+            return
+        del self._jobs[worker]
+        worker.deadline = float("inf")
+        yield Ended(key=job.key, result=content)
         if worker.memory_bytes() > self._limits.memory_bytes:
             self._workers.remove(worker)
             worker.dismiss()
 
-    def _bury(self, worker: _Worker) -> Iterator[tuple[int, Lost]]:
-        """Remove a worker that died or must be killed, and report the task that it had."""
-        late = worker.process.is_alive() and time.monotonic() >= worker.deadline
-        worker.kill()
-        self._workers.remove(worker)
-        if worker.task is not None:
-            why = (
-                f"took longer than {self._limits.task_s:g} s"
-                if late
-                else f"the worker {_end_in_words(worker.process.exitcode)}"
-            )
-            seconds = time.monotonic() - worker.started
-            yield worker.finish(), Lost(why=why, seconds=seconds)
+    def _pass_on(self, worker: Process, job: _Job, kind: str, content: object) -> Iterator[Event]:
+        hard = self._limits.hard_memory_bytes
+        if hard is not None and worker.memory_bytes() > hard:
+            why = f"needed more than {hard / 1024**3:g} GB of memory"
+            yield from self._lose(worker, why, retry=False)
             return
+        worker.parts_out += kind == PART
+        # With all its parts out it waits for us, and cannot be late.
+        worker.set_deadline(job.limit_s if worker.parts_out < self._limits.window else None)
+        if kind == BEAT:
+            yield SignOfLife(key=job.key, about=content)
+            return
+        yield Part(key=job.key, content=content, release=lambda: self._release(worker))
+
+    def _release(self, worker: Process) -> None:
+        worker.parts_out -= 1
+        worker.grant_more()
+        job = self._jobs.get(worker)
+        if job is not None:
+            worker.set_deadline(job.limit_s)
+
+    def _bury(self, worker: Process) -> Iterator[Event]:
+        """Remove a worker that died or must be killed, and see to the task that it had."""
+        late = not worker.is_dead() and time.monotonic() >= worker.deadline
+        worker.kill()
+        job = self._jobs.get(worker)
+        if job is not None:
+            how = f"the worker {end_in_words(worker.exit_code)}"
+            why = f"took longer than {job.limit_s:g} s" if late else how
+            yield from self._lose(worker, why, retry=not late)
+            return
+        self._workers.remove(worker)
         if worker.ready:
             return
         self._lost_starts += 1
         if self._lost_starts >= _MOST_LOST_STARTS:
-            how = "hung" if late else _end_in_words(worker.process.exitcode)
+            how = "hung" if late else end_in_words(worker.exit_code)
             raise WorkerError(
                 f"workers cannot be started: the last one {how}; "
                 "run again with --log FILE to see why"
             )
 
-    def _dismiss(self) -> None:
-        for worker in self._workers:
-            worker.kill()
-        self._workers.clear()
+    def _lose(self, worker: Process, why: str, *, retry: bool) -> Iterator[Event]:
+        worker.kill()
+        self._workers.remove(worker)
+        job = self._jobs.pop(worker)
+        job.losses += 1
+        if retry and job.losses <= self._limits.retries:
+            self._waiting.appendleft(job)
+            return
+        if job.losses > 1:
+            why += f", {job.losses} times"
+        seconds = time.monotonic() - worker.started
+        yield Ended(key=job.key, result=Lost(why=why, seconds=seconds, killed=retry))
 
 
-class _Worker:
-    """One process, its pipe, and the task that it has in hand."""
+def wait_for(pools: Sequence[WorkerPool[Any, Any]], most_s: float | None = None) -> set[Any]:
+    """Staff the pools, wait until something happens in one of them, and say where.
 
-    def __init__(self, open_work: Callable[[], object], limits: PoolLimits) -> None:
-        context = multiprocessing.get_context("spawn")
-        self.connection, theirs = context.Pipe()
-        self.process: BaseProcess = context.Process(
-            target=serve, args=(theirs, open_work, limits.log), daemon=True
-        )
-        with _interrupts_ignored():
-            self.process.start()
-        theirs.close()
-        self.ready = False
-        self.task: int | None = None
-        self.started = time.monotonic()
-        self.deadline = self.started + limits.start_s
+    Args:
+        pools: all that may have something in hand.
+        most_s: how long to wait at most; None for as long as it takes.
 
-    def hand(self, index: int, tasks: Sequence[object], limit_s: float) -> None:
-        self.task = index
-        self.started = time.monotonic()
-        self.deadline = self.started + limit_s
-        with contextlib.suppress(OSError):  # a worker that has just died is found by its sentinel
-            self.connection.send(tasks[index])
-
-    def receive(self) -> tuple[str, object] | None:
-        """The message that has come in; None when there is none and none will come in time."""
-        try:
-            if not self.connection.poll():
-                return None
-            kind, content = self.connection.recv()
-        except (EOFError, OSError):
-            return None
-        return kind, content
-
-    def finish(self) -> int:
-        if self.task is None:
-            raise ValueError("a worker without a task finished one")
-        index, self.task, self.deadline = self.task, None, float("inf")
-        return index
-
-    def memory_bytes(self) -> int:
-        try:
-            return int(psutil.Process(self.process.pid).memory_info().rss)
-        except psutil.Error:
-            return 0
-
-    def dismiss(self) -> None:
-        """Let an idle worker go, without waiting long for it."""
-        with contextlib.suppress(OSError):
-            self.connection.send(None)
-        self.process.join(_FAREWELL_S)
-        self.kill()
-
-    def kill(self) -> None:
-        self.process.kill()
-        self.process.join(_FAREWELL_S)
-        self.connection.close()
-
-
-@contextlib.contextmanager
-def _interrupts_ignored() -> Iterator[None]:
-    """Start children deaf to Ctrl-C, which the terminal sends to all: only the parent answers."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def _seconds_until(deadline: float) -> float | None:
-    return None if deadline == float("inf") else max(0.0, deadline - time.monotonic())
-
-
-def _end_in_words(exit_code: int | None) -> str:
-    if exit_code is None:
-        return "stopped answering"
-    if exit_code >= 0:
-        return f"ended with exit code {exit_code}"
-    name = signal.Signals(-exit_code).name if -exit_code in set(signal.Signals) else ""
-    memory = ", perhaps for want of memory" if name == "SIGKILL" else ""
-    return f"was ended by signal {-exit_code} {name}".rstrip() + memory
+    Raises:
+        WorkerError: no process can be started.
+    """
+    for pool in pools:
+        pool.staff()
+    handles = [handle for pool in pools for handle in pool.handles()]
+    left_s = min(pool.deadline for pool in pools) - time.monotonic()
+    timeout_s = min(left_s, float("inf") if most_s is None else most_s)
+    return set(wait(handles, None if timeout_s == float("inf") else max(0.0, timeout_s)))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
+import json
 from dataclasses import dataclass
+from fractions import Fraction
 from importlib import resources
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -17,6 +20,12 @@ from framecheck.records.framing import FrameMeasurement
 from framecheck.records.judged import FrameJudgement
 
 DEFAULT_VOCABULARY = "trade"
+
+_MEASURING_PARTS = (
+    "units.py", "records", "geometry", "measure", "classify", "media", "shots", "pose",
+    "pipeline/clip.py", "pipeline/clip_bars.py", "pipeline/measurer.py", "pipeline/scaling.py",
+    "pipeline/shot.py", "pipeline/still.py", "pipeline/timecodes.py",
+)  # fmt: skip
 
 _DATA = resources.files("framecheck.classify") / "data"
 _VOCABULARIES = _DATA / "vocabularies"
@@ -32,7 +41,9 @@ class Settings:
         thresholds: a TOML file with thresholds of the user's own.
         room: a TOML file with headroom and looking-room ranges of the user's own.
         models: a folder, wheel or `.task` file to take the models from.
-        overlays: draw an annotated copy of every picture.
+        overlays: draw an annotated copy of every still.
+        frames_as_clip: take pictures that are numbered in a row for one clip.
+        frame_rate: frames a second of those.
     """
 
     vocabularies: tuple[str, ...] = (DEFAULT_VOCABULARY,)
@@ -40,6 +51,8 @@ class Settings:
     room: Path | None = None
     models: Path | None = None
     overlays: bool = False
+    frames_as_clip: bool = False
+    frame_rate: Fraction = Fraction(24)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,18 +124,32 @@ def own_version() -> str:
 
 
 def settings_fingerprint(judging: Judging, *parts: object) -> str:
-    """A short text that changes with anything that changes results."""
+    """A short text that changes with anything that changes results, the same on every machine."""
     # The records are frozen and hold numbers and texts alone, so that repr tells all of them.
     whole = "\n".join(map(repr, (own_version(), _own_code(), judging, *parts)))
     return hashlib.sha256(whole.encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
+def describe_settings(judging: Judging, **parts: object) -> str:
+    """The settings in words, as JSON, for whoever looks into a catalog later."""
+    content = {
+        "framecheck": own_version(),
+        "vocabularies": [vocabulary.name for vocabulary in judging.vocabularies],
+        "thresholds": dataclasses.asdict(judging.thresholds),
+        **parts,
+    }
+    return json.dumps(content, sort_keys=True)
+
+
 def _own_code() -> str:
-    """A checksum of the package's code: a version number stands still while code is worked on."""
+    """A checksum of what measures and judges: a version stands still while code is worked on."""
     folder = Path(__file__).resolve().parents[1]
     digest = hashlib.sha256()
-    for file in sorted(folder.rglob("*.py")):
-        digest.update(file.read_bytes())
+    for part in _MEASURING_PARTS:
+        found = [folder / part] if part.endswith(".py") else sorted((folder / part).rglob("*"))
+        for file in found:
+            if file.suffix in {".py", ".json", ".onnx"}:
+                digest.update(file.read_bytes())
     return digest.hexdigest()
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
-from framecheck.pose.backs import find_hidden_backs, find_sides, is_back
 from framecheck.pose.leftovers import explains, find_leftovers, mask_box, paint_out
+from framecheck.pose.marks import MarksNetwork
 from framecheck.pose.merge import (
     body_scale_px,
     head_centre_px,
@@ -20,6 +20,8 @@ from framecheck.pose.merge import (
     pair_people,
 )
 from framecheck.pose.networks import Networks
+from framecheck.pose.own import packaged_weights
+from framecheck.pose.scout import Scout
 from framecheck.pose.screen import (
     drop_blends,
     explained_share,
@@ -75,6 +77,7 @@ class PassSettings:
         alone_presence: the same from which a body needs no support by the people mask.
         filling_frac: least area over the picture's of people that alone make a person, when no
             pass found one: the back of a head that fills the picture.
+        most_beyond: most people beyond a near back.
         region_frac: least area over the picture's of people around which a harder pass looks.
         explained_frac: share of the people mask that bodies must explain, or harder passes follow.
     """
@@ -93,19 +96,48 @@ class PassSettings:
     filling_frac: float = 0.15
     explained_frac: float = 0.5
     region_frac: float = 0.02
+    most_beyond: int = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OwnNetworks:
+    """The networks of this project, which look where those of MediaPipe are weak."""
+
+    marks: MarksNetwork
+    scout: Scout
+
+
+def open_own_networks() -> OwnNetworks:
+    """The packaged ones.
+
+    Raises:
+        ModelBroken: they would not load.
+    """
+    return OwnNetworks(
+        marks=MarksNetwork(packaged_weights("marks.onnx")),
+        scout=Scout(packaged_weights("scout.onnx")),
+    )
 
 
 class MediaPipeEstimator:
-    """Sees people with the MediaPipe networks.
+    """Sees people with the MediaPipe networks and the project's own.
 
     Args:
         networks: loaded networks; the caller closes them.
         settings: how hard to look.
+        own: the project's own networks; without them no near backs are found, and marks follow
+            from the joints.
     """
 
-    def __init__(self, networks: Networks, settings: PassSettings | None = None) -> None:
+    def __init__(
+        self,
+        networks: Networks,
+        settings: PassSettings | None = None,
+        own: OwnNetworks | None = None,
+    ) -> None:
         self._networks = networks
         self._settings = settings or PassSettings()
+        self._own = own
 
     def see(self, picture: Picture) -> tuple[PersonSeen, ...]:
         """All people found in the active picture, in no particular order."""
@@ -117,7 +149,7 @@ class MediaPipeEstimator:
         bodies = self._bodies_for_faces(picture, bodies, faces)
         small = shrink_view(whole, self._settings.mask_px)
         anybody = self._networks.find_anybody(small)
-        bodies, outlines = self._bodies_for_leftovers(picture, small, anybody, bodies, faces)
+        bodies = self._bodies_for_leftovers(picture, anybody, bodies, faces)
         bodies = self._second_looks(picture, bodies, faces)
         faces = self._faces_for_bodies(picture, bodies, faces)
         people = self._believed(picture, anybody, bodies, faces)
@@ -126,8 +158,26 @@ class MediaPipeEstimator:
         kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
         if not kept:
             return self._filling_person(anybody)
-        backs = outlines if any(person.face is not None for person in kept) else ()
-        return (*kept, *backs)
+        if self._own is None:
+            return tuple(kept)
+        backs = self._near_backs(self._own.scout, small, anybody, kept)
+        return (*(self._with_marks(self._own.marks, picture, p) for p in kept), *backs)
+
+    def _with_marks(
+        self, network: MarksNetwork, picture: Picture, person: PersonSeen
+    ) -> PersonSeen:
+        return replace(person, marks=network.look(picture, person))
+
+    def _near_backs(
+        self, scout: Scout, small: View, anybody: MaskSeen, people: Sequence[PersonSeen]
+    ) -> tuple[PersonSeen, ...]:
+        """The near back past which the picture looks, when it looks past one at few people."""
+        if len(people) > self._settings.most_beyond:
+            return ()
+        bodies = [person.body for person in people if person.body is not None]
+        faces = [person.face for person in people if person.face is not None]
+        backs = scout.find_backs(small, anybody, bodies, faces)
+        return tuple(PersonSeen(outline=back.mask) for back in backs[:1])
 
     def _believed(
         self, picture: Picture, anybody: MaskSeen, bodies: Sequence[BodySeen],
@@ -244,15 +294,11 @@ class MediaPipeEstimator:
         return bodies
 
     def _bodies_for_leftovers(
-        self, picture: Picture, small: View, anybody: MaskSeen, bodies: tuple[BodySeen, ...],
+        self, picture: Picture, anybody: MaskSeen, bodies: tuple[BodySeen, ...],
         faces: Sequence[FaceSeen],
-    ) -> tuple[tuple[BodySeen, ...], tuple[PersonSeen, ...]]:  # fmt: skip
-        """Bodies found where the people mask has leftovers, and outlines where none is found."""
-        outlines = []
+    ) -> tuple[BodySeen, ...]:  # fmt: skip
+        """Bodies found where the people mask has leftovers."""
         leftovers = find_leftovers(anybody, bodies, faces, self._settings.leftover_frac)
-        sides = find_sides(bodies, faces, picture.active)
-        if not any(is_back(leftover, bodies, sides) for leftover in leftovers):
-            leftovers = (*find_hidden_backs(self._networks, small, bodies, faces), *leftovers)
         for leftover in leftovers[:3]:
             cutout = self._view(picture, _grown(leftover.box, 0.25), self._settings.cutout_px)
             cutout = paint_out(cutout, bodies, faces)
@@ -263,11 +309,8 @@ class MediaPipeEstimator:
                 if explains(body, leftover)
                 or presence_inside(body, picture.active) >= self._settings.alone_presence
             ]
-            grown = merge_bodies(fitting[:1], picture.active, known=bodies)
-            if len(grown) == len(bodies) and is_back(leftover, bodies, sides):
-                outlines.append(PersonSeen(outline=leftover.mask))
-            bodies = grown
-        return bodies, tuple(outlines)
+            bodies = merge_bodies(fitting[:1], picture.active, known=bodies)
+        return bodies
 
     def _bodies_in_tiles(self, picture: Picture) -> tuple[BodySeen, ...]:
         bodies: tuple[BodySeen, ...] = ()

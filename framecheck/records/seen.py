@@ -108,16 +108,41 @@ class BodySeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MarksSeen:
+    """Where the marks below the chin really are, as a network says that looked at the pixels.
+
+    Attributes:
+        points_px: (5, 2) shoulder, hip, knee, ankle and sole, x right, y down, pixels of the whole
+            file; may lie outside the picture.
+        errors_px: (5,) expected errors of their heights.
+        head_top_px: highest row of the head, hair included; may lie above the picture.
+    """
+
+    points_px: FloatArray
+    errors_px: FloatArray
+    head_top_px: float
+
+    def __post_init__(self) -> None:
+        for name, shape in (("points_px", (5, 2)), ("errors_px", (5,))):
+            array = getattr(self, name)
+            if array.shape != shape:
+                raise ValueError(f"{name} needs shape {shape}, got {array.shape}")
+            object.__setattr__(self, name, frozen_copy(array, np.float64))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PersonSeen:
     """One person: a body, a face, both, or nothing but an outline.
 
     Attributes:
         outline: a figure whose joints and face were not found, as a back that fills a corner.
+        marks: the body's marks, where a network looked for them; else they follow from the joints.
     """
 
     body: BodySeen | None = None
     face: FaceSeen | None = None
     outline: MaskSeen | None = None
+    marks: MarksSeen | None = None
 
     def __post_init__(self) -> None:
         if self.body is None and self.face is None and self.outline is None:

@@ -52,11 +52,17 @@ class Shot:
 
 @dataclass(frozen=True)
 class Result:
-    """A rendered shot: picture, truth and who is where in the active picture."""
+    """A rendered shot: picture, truth and who is where in the active picture.
+
+    Attributes:
+        owners: Number of the person in the shot's own order at every pixel, -1 for the set.
+        order: Those numbers in the order of the truth's people.
+    """
 
     image: Image
     truth: dict[str, Any]
     owners: NDArray[np.int32]
+    order: tuple[int, ...] = ()
 
 
 def render_shot(shot: Shot) -> Result:
@@ -68,7 +74,8 @@ def render_shot(shot: Shot) -> Result:
     if shot.finish.soft_px > 0:
         image = soften_set(image, owners, shot.finish.soft_px)
     image = _add_bars(finish_picture(image, shot.finish, rng), shot.bars_px)
-    return Result(image, shot_truth(shot, owners), owners)
+    record, order = shot_truth(shot, owners)
+    return Result(image, record, owners, tuple(order))
 
 
 def _add_bars(image: Image, bars_px: tuple[int, int]) -> Image:
@@ -76,8 +83,8 @@ def _add_bars(image: Image, bars_px: tuple[int, int]) -> Image:
     return np.pad(image, ((above, above), (side, side), (0, 0)))
 
 
-def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> dict[str, Any]:
-    """Return the truth record of a shot, floats rounded."""
+def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> tuple[dict[str, Any], list[int]]:
+    """Return the truth record of a shot, floats rounded, and which person each entry is."""
     width, height = shot.camera.picture_wh_px
     side, above = shot.bars_px
     picture = truth.Picture(side, above, width, height)
@@ -90,7 +97,7 @@ def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> dict[str, Any]:
     for number, record in enumerate(people):
         record["id"] = number
     camera = shot.camera
-    return truth.rounded(
+    record = truth.rounded(
         {
             "file": shot.name,
             "width_px": width + 2 * side,
@@ -110,6 +117,7 @@ def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> dict[str, Any]:
             "people": people,
         }
     )
+    return record, order
 
 
 def _order(shot: Shot, records: list[dict[str, Any]]) -> list[int]:

@@ -24,8 +24,12 @@ SCHEMA = "framecheck-truth-1"
 MAX_TRIES = 30
 
 
-def render_frame(plan: Plan, seed: int, folder: Path, quality: int) -> dict[str, Any]:
-    """Render one planned scene; impossible layouts are drawn again with the next random numbers."""
+def render_plan(plan: Plan, seed: int) -> tuple[scenes.Shot, scenes.Result]:
+    """Render one planned scene; impossible layouts are drawn again with the next random numbers.
+
+    Raises:
+        RuntimeError: no layout was found.
+    """
     for attempt in range(MAX_TRIES):
         rng = np.random.default_rng([seed, plan.index, attempt])
         try:
@@ -35,8 +39,7 @@ def render_frame(plan: Plan, seed: int, folder: Path, quality: int) -> dict[str,
             continue
         result = scenes.render_shot(shot)
         if accepts(plan, result.truth):
-            scenes.save_image(result.image, folder / shot.name, quality=quality)
-            return result.truth
+            return shot, result
     msg = f"scene {plan.index} ({plan.kind}) found no valid layout in {MAX_TRIES} tries"
     raise RuntimeError(msg)
 
@@ -57,10 +60,12 @@ def render_set(
     frames = []
     for plan in draw_plans(seed, count, height_px):
         try:
-            frames.append(render_frame(plan, seed, folder, quality))
+            shot, result = render_plan(plan, seed)
         except RuntimeError as reason:  # one plan without a layout must not cost the whole set
             LOG.warning("left out: %s", reason)
             continue
+        scenes.save_image(result.image, folder / shot.name, quality=quality)
+        frames.append(result.truth)
         LOG.info("%d/%d %s", len(frames), count, plan.kind)
     document = {"schema": SCHEMA, "seed": seed, "frames": frames}
     text = json.dumps(document, indent=1, sort_keys=True) + "\n"

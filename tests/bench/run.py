@@ -26,7 +26,7 @@ from framecheck.measure.frame import measure_frame
 from framecheck.measure.posture import judge_facing
 from framecheck.pipeline.settings import Judging, Settings, load_judging
 from framecheck.pose.correction import load_corrector
-from framecheck.pose.estimator import MediaPipeEstimator
+from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
 from framecheck.records.framing import FrameMeasurement
@@ -107,7 +107,7 @@ def near_border(truth: FrameMeasurement, vocabulary: Vocabulary) -> bool:
 def run_ours(
     frames: Sequence[Frame], networks: Networks, judging: Judging, corrector: Corrector
 ) -> list[Case]:
-    estimator = MediaPipeEstimator(networks)
+    estimator = MediaPipeEstimator(networks, own=open_own_networks())
     return [_case(frame, estimator, corrector, judging) for frame in frames]
 
 
@@ -180,7 +180,7 @@ def _naive_type(count: int) -> str:
 
 def measure_speed(networks: Networks, frames: Sequence[Frame], rounds: int = 3) -> dict[str, float]:
     """Whole measurement over one bare landmark pass with masks, at 1080p, on the same pictures."""
-    estimator, corrector = MediaPipeEstimator(networks), load_corrector()
+    estimator, corrector = MediaPipeEstimator(networks, own=open_own_networks()), load_corrector()
     chosen = [f for f in frames if 1 <= len(f.people) <= 2][:: max(1, len(frames) // 24)][:24]
     bare_s, whole_s = [], []
     for frame in chosen:

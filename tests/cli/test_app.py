@@ -63,7 +63,7 @@ def test_columns_of_one_table_and_of_none():
     assert "head_yaw_deg" not in call("columns", "files").stdout
     wrong = call("columns", "nothing")
     assert (wrong.exit_code, wrong.stdout) == (2, "")
-    assert "choose from frames, people, files" in wrong.stderr
+    assert "choose from frames, people, shots, files" in wrong.stderr
 
 
 def test_vocabularies_lists_all_and_shows_each_on_the_ruler():

@@ -1,10 +1,14 @@
 """`framecheck measure`: options, summary, exit codes."""
 
+from fractions import Fraction
+
 import pytest
 from typer.testing import CliRunner
 
 from framecheck.cli.app import app
+from framecheck.cli.measure import parse_rate
 from tests.pipeline.fakes import FAKE_TOOLS
+from tests.pipeline.runs import write_clip
 
 
 @pytest.fixture
@@ -33,9 +37,10 @@ def test_the_summary_and_the_tables(stills, tmp_path):
     assert "2 measured" in result.stdout
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
         "files.csv",
+        "framecheck.sqlite",
         "frames.csv",
         "people.csv",
-        "progress.jsonl",
+        "shots.csv",
     ]
 
 
@@ -101,7 +106,7 @@ def test_two_vocabularies_fill_their_own_columns(stills, tmp_path):
 def test_overlays_are_named_in_the_files_table(stills, tmp_path):
     assert call(stills, "--out", "out", "--workers", 1, "--overlay").exit_code == 0
     rows = (tmp_path / "out" / "files.csv").read_text("utf-8").splitlines()
-    assert rows[1] == "a.fake,measured,,,1,overlays/a.fake.jpg"
+    assert rows[1].startswith("a.fake,measured,,,1,overlays/a.fake.jpg,")
     assert (tmp_path / "out" / "overlays" / "a.fake.jpg").stat().st_size > 1000
 
 
@@ -113,6 +118,9 @@ def test_overlays_are_named_in_the_files_table(stills, tmp_path):
         (["--vocabulary", "trade", "--vocabulary", "trade"], "'trade' is named twice"),
         (["--thresholds", "absent.toml"], "cannot read absent.toml: No such file"),
         (["--room", "absent.toml"], "cannot read absent.toml: No such file"),
+        (["--frame-rate", "fast"], "--frame-rate takes a number above 0 as 24, 29.97"),
+        (["--frame-rate", "0"], "--frame-rate takes a number above 0"),
+        (["--frame-rate", "24/0"], "--frame-rate takes a number above 0"),
     ],
 )
 def test_a_wrong_option_is_told_in_one_line_with_code_2(stills, words, told):
@@ -133,3 +141,56 @@ def test_out_is_asked_for(stills):
     result = call(stills)
     assert result.exit_code == 2
     assert "--out" in result.stderr
+
+
+def test_clips_are_measured_beside_stills(stills, tmp_path):
+    write_clip(stills / "b.clip", [[48, 20], [48, 12]], start="01:00:00:00")
+    result = call(stills, "--out", "out", "--workers", 1)
+    assert result.exit_code == 0, result.output
+    lines = result.stdout.splitlines()
+    place = lines.index("b.clip: 2 shots, 4.0 s")
+    assert lines[place + 2].split() == ["0", "01:00:00:00", "2.0", "s", "medium", "steady"]
+    assert "3 measured, 2 shots, 1 with flags" in " ".join(result.stdout.split())
+    shots = (tmp_path / "out" / "shots.csv").read_text("utf-8").splitlines()
+    assert [row.split(",")[:4] for row in shots[1:]] == [
+        ["b.clip", "0", "0", "48"],
+        ["b.clip", "1", "48", "96"],
+    ]
+
+
+def test_without_a_terminal_plain_lines_tell_of_clips_and_failures(stills):
+    write_clip(stills / "b.clip", [[48, 20], [48, 12]])
+    (stills / "torn\n.fake").write_text("torn", "utf-8")
+    result = call(stills, "--out", "out", "--workers", 1)
+    lines = result.stderr.splitlines()
+    assert any(line.startswith("framecheck: b.clip: measured, 2 shots in ") for line in lines)
+    assert "framecheck: torn\\n.fake: failed: the data ends too early" in lines
+    assert len(lines) == 2
+    assert call(stills, "--out", "out", "--workers", 1, "--quiet").stderr == ""
+
+
+def test_a_catalog_elsewhere_is_used_and_can_be_searched(stills, tmp_path):
+    call(stills, "--out", "one", "--workers", 1, "--catalog", "all.sqlite")
+    result = call(stills, "--out", "two", "--workers", 1, "--catalog", "all.sqlite")
+    assert "2 measured (2 of them in an earlier run)" in " ".join(result.stdout.split())
+    assert not (tmp_path / "one" / "framecheck.sqlite").exists()
+    found = CliRunner().invoke(app, ["find", "all.sqlite", "--people", "1", "--format", "csv"])
+    assert found.exit_code == 0, found.output
+    assert len(found.stdout.splitlines()) == 2
+    assert str(stills / "a.fake") in found.stdout
+
+
+def test_a_catalog_that_is_none_is_told_in_one_line_with_code_3(stills, tmp_path):
+    (tmp_path / "notes.txt").write_text("these are notes, not a database " * 40, "utf-8")
+    result = call(stills, "--out", "out", "--catalog", "notes.txt")
+    assert result.exit_code == 3
+    assert "notes.txt is not a catalog" in result.stderr
+    assert (tmp_path / "notes.txt").read_text("utf-8").startswith("these are notes")
+
+
+@pytest.mark.parametrize(
+    ("text", "rate"),
+    [("24", Fraction(24)), ("29.97", Fraction(30000, 1001)), ("24000/1001", Fraction(24000, 1001))],
+)
+def test_frame_rates_are_exact(text, rate):
+    assert parse_rate(text) == rate

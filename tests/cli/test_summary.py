@@ -4,21 +4,26 @@ from pathlib import Path
 
 import pytest
 
+from framecheck.cli.shot_lines import MOST_SHOTS
 from framecheck.cli.summary import MOST_PICTURES, closing_lines, flags_in_words, summary_lines
 from framecheck.cli.text import columns_of
 from framecheck.export.rows import row_of_file, rows_of_frame
-from framecheck.pipeline.run import FINDING, RunSummary
+from framecheck.pipeline.order import FINDING, RunSummary
 from framecheck.records.judged import FileReport, FileStatus
 from tests.report.figures import AN_ADVICE, a_flag, a_result
 
 
 def a_summary(results, troubles=(), **changes):
     reports = [FileReport(file=r.file, status=FileStatus.MEASURED, frames=1) for r in results]
-    options = {"interrupted": False, "taken_over": 0, "left": 0, **changes}
+    stills = tuple(rows_of_frame(result)[0] for result in results)
+    options = {
+        "interrupted": False, "taken_over": 0, "left": 0, "shots": (), "shot_count": 0, "sizes": {},
+        "flagged_shots": 0, "flagged_stills": sum(bool(row["flags"]) for row in stills), **changes,
+    }  # fmt: skip
+    clips = options.pop("clips", ())
     return RunSummary(
-        files=tuple(row_of_file(report) for report in [*reports, *troubles]),
-        frames=tuple(rows_of_frame(result)[0] for result in results),
-        people=(),
+        files=(*(row_of_file(report) for report in [*reports, *troubles]), *clips),
+        stills=stills,
         tables=(Path("out/frames.csv"),),
         **options,
     )
@@ -109,3 +114,62 @@ def test_the_closing_line_counts(seconds, words):
         f"2 measured (1 of them in an earlier run), 1 with flags in {words}. "
         "Tables in o: frames.csv"
     )
+
+
+def a_clip(file, shots, duration_s=12.5):
+    report = FileReport(file=file, status=FileStatus.MEASURED, frames=9)
+    return row_of_file(report, shots=shots, duration_s=duration_s)
+
+
+def a_shot(file="a.mov", shot=0, **changes):
+    return {
+        "file": file, "shot": shot, "start_timecode": "01:00:06:04", "duration_s": 4.25,
+        "size": "medium close-up", "size_abbr": "MCU", "size_change": "steady", "stability": 1.0,
+        "subject_moves": "no", "flags": "", "shot_type": "single", **changes,
+    }  # fmt: skip
+
+
+def test_a_clip_has_its_shots_under_it():
+    shots = (a_shot(), a_shot(shot=1, size_change="tightening", stability=0.675, flags="knee"),
+             a_shot(shot=2, size="", subject_moves="yes"))  # fmt: skip
+    summary = a_summary([], clips=[a_clip("a.mov", 3)], shots=shots, shot_count=3)
+    assert texts(summary) == [
+        "a.mov: 3 shots, 12.5 s",
+        "   shot  from           length  size             change",
+        "      0  01:00:06:04     4.2 s  medium close-up  steady",
+        "      1  01:00:06:04     4.2 s  medium close-up  tightening, 68 %",
+        "         ! knee",
+        "      2  01:00:06:04     4.2 s  single           steady, moving",
+    ]
+
+
+def test_many_shots_are_counted_by_size():
+    clips = [a_clip("a.mov", MOST_SHOTS + 2, 3725), a_clip("empty.mov", None)]
+    sizes = {"a.mov": {"FS": 14, "CU": 28}}
+    lines = texts(a_summary([], clips=clips, sizes=sizes, shot_count=MOST_SHOTS + 2))
+    assert lines == ["a.mov: 42 shots, 1 h 02 min", "  CU 28, FS 14"]
+
+
+def test_a_clip_that_failed_is_told_with_the_place():
+    trouble = FileReport(
+        file="a.mov", status=FileStatus.FAILED, why="broken", where="frame 9 (00:00:00:09)"
+    )
+    row = row_of_file(trouble, shots=1, duration_s=0.375)
+    summary = a_summary([], clips=[row], shots=(a_shot(),), shot_count=1)
+    assert texts(summary)[0] == "a.mov: 1 shot, 0.4 s"
+    assert texts(summary)[-1] == "failed: a.mov: broken (frame 9 (00:00:00:09))"
+
+
+def test_shots_stand_in_the_closing_line():
+    summary = a_summary([], clips=[a_clip("a.mov", 3)], shot_count=3, flagged_shots=2)
+    closing = " ".join(line.text.strip() for line in closing_lines(summary, Path("o"), 3.24, 80))
+    assert closing == "1 measured, 3 shots, 2 with flags in 3.2 s. Tables in o: frames.csv"
+
+
+@pytest.mark.parametrize("width", [50, 80])
+def test_lines_of_clips_keep_the_width(width):
+    name = "very long name of a clip " * 8 + ".mov"
+    flags = "; ".join(["knee", "wrist", "headroom", "looking room"] * 6)
+    shots = (a_shot(name, flags=flags, size_change="tightening", subject_moves="yes"),)
+    summary = a_summary([], clips=[a_clip(name, 1)], shots=shots, shot_count=1)
+    assert max(map(columns_of, texts(summary, width))) <= width

@@ -1,6 +1,7 @@
 """Records to rows: the contract of the columns, rounding, reasons and texts."""
 
 import dataclasses
+from fractions import Fraction
 
 import pytest
 
@@ -12,10 +13,27 @@ from framecheck.export.columns import (
     file_columns,
     frame_columns,
     people_columns,
+    shot_columns,
 )
-from framecheck.export.rows import flag_text, flags_text, row_of_file, rows_of_frame, writable_text
+from framecheck.export.rows import (
+    flag_text,
+    flags_text,
+    row_of_file,
+    row_of_shot,
+    rows_of_frame,
+    writable_text,
+)
+from framecheck.export.writers import encode_csv
+from framecheck.records.clips import (
+    ClipHeader,
+    ShotResult,
+    ShotSpan,
+    ShotSummary,
+    SizeChange,
+    Transition,
+)
 from framecheck.records.framing import Edge
-from framecheck.records.judged import FileReport, FileStatus, Severity, SizeName
+from framecheck.records.judged import FileReport, FileStatus, Severity, ShotType, SizeName
 from framecheck.records.values import NotMeasured
 from tests.report.figures import AN_ADVICE, a_flag, a_result
 
@@ -26,15 +44,24 @@ PEOPLE_CONTRACT = """file shot frame person role box_x_px box_y_px box_w_px box_
 nose_y_px crown_y_px chin_y_px head_height_px crop_level top_level left_cut right_cut headroom_frac
 look_room_frac head_yaw_deg head_pitch_deg head_roll_deg facing posture figure_frac flags
 confidence""".split()  # noqa: SIM905
+SHOTS_CONTRACT = {
+    "file", "shot", "start_frame", "end_frame", "start_timecode", "end_timecode", "duration_s",
+    "transition", "size", "size_abbr", "size_confidence", "size_start", "size_middle", "size_end",
+    "size_change", "stability", "subject_moves", "people", "shot_type", "flags", "frame", "notes",
+    "vocabulary", "crop_level",
+}  # fmt: skip
 
 
 def test_the_promised_columns_come_first_in_the_promised_order():
     assert [column.name for column in frame_columns()][: len(FRAMES_CONTRACT)] == FRAMES_CONTRACT
     assert [column.name for column in people_columns()][: len(PEOPLE_CONTRACT)] == PEOPLE_CONTRACT
     assert [column.name for column in file_columns()][:4] == ["file", "status", "why", "where"]
+    assert {column.name for column in shot_columns()} >= SHOTS_CONTRACT
 
 
-@pytest.mark.parametrize("columns", [frame_columns(3), people_columns(), file_columns()])
+@pytest.mark.parametrize(
+    "columns", [frame_columns(3), people_columns(), shot_columns(), file_columns()]
+)
 def test_no_column_comes_twice(columns):
     names = [column.name for column in columns]
     assert len(names) == len(set(names))
@@ -61,8 +88,8 @@ def test_the_numbers_of_a_picture():
     assert frame["crop_level"] == people[0]["crop_level"] == 0.55
     assert frame["top_level"] == 1.05
     assert frame["headroom_frac"] == 0.1
-    assert frame["eye_line_frac"] == 0.228
-    assert people[0]["head_height_px"] == 187.2
+    assert frame["eye_line_frac"] == pytest.approx(0.228)
+    assert people[0]["head_height_px"] == pytest.approx(187.2)
     assert (frame["width_px"], frame["picture_h_px"], frame["people"]) == (1280, 720.0, 1)
     assert (frame["size"], frame["vocabulary"]) == ("cowboy", "common trade usage")
 
@@ -150,5 +177,88 @@ def test_a_still_has_no_time_and_a_video_frame_has():
     assert (frame["shot"], frame["frame"], frame["time_s"]) == (None, None, None)
     timed = dataclasses.replace(a_result(), shot=2, frame=48, time_s=1.9999996, timecode="01:00")
     frame, people = rows_of_frame(timed)
-    assert (frame["shot"], frame["frame"], frame["time_s"]) == (2, 48, 2.0)
+    assert (frame["shot"], frame["frame"], frame["timecode"]) == (2, 48, "01:00")
     assert (people[0]["shot"], people[0]["frame"]) == (2, 48)
+
+
+def test_rows_hold_numbers_in_full_and_tables_round_them():
+    timed = dataclasses.replace(a_result(), shot=2, frame=48, time_s=1.9999996)
+    frame, _ = rows_of_frame(timed)
+    assert frame["time_s"] == 1.9999996
+    column = [column for column in FRAME_COLUMNS if column.name == "time_s"]
+    assert encode_csv(column, [frame]).decode() == "time_s\n2.000\n"
+
+
+MEDIUM = SizeName(
+    vocabulary="trade", name="medium", abbr="MS", confidence=0.8125, second="medium close-up"
+)
+
+
+def a_shot(**changes):
+    frames = tuple(
+        dataclasses.replace(a_result(), shot=3, frame=number, time_s=number / 24, timecode=code)
+        for number, code in ((48, "01:00:02:00"), (96, "01:00:04:00"))
+    )
+    span = ShotSpan(
+        shot=3, start_frame=48, end_frame=120, start_s=Fraction(2), end_s=Fraction(5),
+        transition=Transition.DISSOLVE, clean_from_frame=52, clean_to_frame=120,
+    )  # fmt: skip
+    summary = ShotSummary(
+        size=MEDIUM, start_size=None, middle_size=MEDIUM, end_size=MEDIUM,
+        size_change=SizeChange.TIGHTENING, stability=0.75, subject_moves=None, people=2,
+        shot_type=ShotType.TWO, flags=("knee", "headroom"), frame=96, samples=2,
+        notes=("people counted: 1 to 2", "two"),
+    )  # fmt: skip
+    return ShotResult(
+        file="a.mov", span=span, start_timecode="01:00:02:00", end_timecode="01:00:05:00",
+        frames=frames, summary=dataclasses.replace(summary, **changes),
+    )  # fmt: skip
+
+
+def test_the_row_of_a_shot():
+    row = row_of_shot(a_shot())
+    assert list(row) == [column.name for column in shot_columns()]
+    told = {
+        "file": "a.mov", "shot": 3, "start_frame": 48, "end_frame": 120,
+        "start_timecode": "01:00:02:00", "end_timecode": "01:00:05:00", "duration_s": 3.0,
+        "transition": "dissolve", "size": "medium", "size_abbr": "MS", "size_confidence": 0.8125,
+        "size_second": "medium close-up", "size_start": "", "size_middle": "medium",
+        "size_end": "medium", "size_change": "tightening", "stability": 0.75, "subject_moves": "",
+        "people": 2, "shot_type": "two", "flags": "knee; headroom", "frame": 96,
+        "frame_timecode": "01:00:04:00", "start_s": 2.0, "samples": 2,
+        "notes": "people counted: 1 to 2; two", "vocabulary": "trade",
+    }  # fmt: skip
+    assert {name: row[name] for name in told} == told
+    # the reading stands beside the word: it is that of the frame that shows the shot best
+    assert row["crop_level"] == rows_of_frame(a_result())[0]["crop_level"]
+
+
+@pytest.mark.parametrize(("moves", "word"), [(True, "yes"), (False, "no"), (None, "")])
+def test_whether_the_subject_moves_is_a_word(moves, word):
+    assert row_of_shot(a_shot(subject_moves=moves))["subject_moves"] == word
+
+
+def test_a_shot_without_a_size_says_why_there_is_no_reading():
+    shot = a_shot(size=None, middle_size=None, end_size=None, people=0)
+    empty = dataclasses.replace(a_result(people=[]), shot=3, frame=96, time_s=4.0)
+    row = row_of_shot(dataclasses.replace(shot, frames=(empty,)))
+    assert (row["size"], row["size_confidence"], row["size_end"]) == ("", None, "")
+    assert (row["crop_level"], row["crop_level_why"]) == (None, "no people in the picture")
+
+
+def test_the_row_of_a_clip_has_what_its_header_says():
+    header = ClipHeader(
+        file="a.mov", width_px=1920, height_px=1080, coded_width_px=1440, coded_height_px=1080,
+        pixel_aspect=Fraction(4, 3), rotation_deg=0, rate=Fraction(30000, 1001),
+        variable_rate=False, start_timecode="01:00:00;00", drop_frame=True, duration_s=None,
+        codec="h264", bits=8, interlaced=False, notes=("pixel aspect 1.3333 squared up",),
+    )  # fmt: skip
+    report = FileReport(file="a.mov", status=FileStatus.MEASURED, frames=9)
+    row = row_of_file(report, header=header, shots=3, duration_s=12.5)
+    told = {
+        "frames": 9, "shots": 3, "duration_s": 12.5, "rate_fps": 30000 / 1001,
+        "start_timecode": "01:00:00;00", "width_px": 1920, "height_px": 1080, "codec": "h264",
+        "notes": "pixel aspect 1.3333 squared up",
+    }  # fmt: skip
+    assert {name: row[name] for name in told} == told
+    assert list(row) == [column.name for column in file_columns()]

@@ -13,15 +13,16 @@ import pytest
 
 from framecheck.errors import ConfigError, ExportError
 from framecheck.export import atomic
-from framecheck.export.atomic import write_atomically
+from framecheck.export.atomic import open_atomically, write_atomically
 from framecheck.export.columns import Column, Kind, file_columns, frame_columns, people_columns
-from framecheck.export.rows import rows_of_frame
+from framecheck.export.rows import rounded_cell, rows_of_frame
 from framecheck.export.writers import (
     WRITERS,
     check_writer,
     encode_csv,
     encode_jsonl,
     encode_parquet,
+    open_tables,
     table_to_pandas,
     write_table,
 )
@@ -88,14 +89,19 @@ def test_the_same_rows_give_the_same_bytes(name):
 def test_csv_read_by_pandas_gives_the_numbers_back():
     frames, people = result_rows()
     table = pd.read_csv(io.BytesIO(encode_csv(people_columns(), people)))
-    assert table["crop_level"].tolist() == [row["crop_level"] for row in people]
+    levels = [round(row["crop_level"], 3) for row in people]
+    assert table["crop_level"].tolist() == levels
     assert pd.read_csv(io.BytesIO(encode_csv(frame_columns(), frames))).shape[0] == 3
 
 
 def test_jsonl_keeps_names_numbers_and_empty_cells():
     frames, _ = result_rows()
     rows = [json.loads(line) for line in encode_jsonl(frame_columns(), frames).splitlines()]
-    assert rows == frames
+    shown = [
+        {column.name: rounded_cell(column, row[column.name]) for column in frame_columns()}
+        for row in frames
+    ]
+    assert rows == shown
 
 
 def test_parquet_keeps_names_numbers_and_empty_cells():
@@ -127,7 +133,8 @@ def test_an_unknown_format_names_the_known_ones():
 
 def test_a_table_without_rows_has_its_header(tmp_path):
     path = write_table(tmp_path, "files", file_columns(), [], "csv")
-    assert path.read_text("utf-8") == "file,status,why,where,frames,overlay\n"
+    header = ",".join(column.name for column in file_columns())
+    assert path.read_text("utf-8") == f"{header}\n"
 
 
 def test_a_file_is_replaced_whole_and_nothing_is_left_beside_it(tmp_path):
@@ -161,3 +168,74 @@ def test_the_file_may_be_read_by_whom_the_umask_lets(tmp_path):
     finally:
         os.umask(before)
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
+
+
+@pytest.mark.parametrize("name", list(WRITERS))
+def test_rows_may_come_a_few_at_a_time(tmp_path, name, monkeypatch):
+    monkeypatch.setattr("framecheck.export.writers._ROW_GROUP", 2)
+    frames, people = result_rows()
+    tables = {"frames": frame_columns(), "people": people_columns()}
+    with open_tables(tmp_path, tables, name) as sinks:
+        for row in frames:
+            sinks["frames"].add([row])
+            sinks["people"].add([])
+        sinks["people"].add(iter(people))
+    path = tmp_path / f"frames.{WRITERS[name].suffix}"
+    assert path.read_bytes() == WRITERS[name].encode(frame_columns(), frames)
+    if name == "parquet":
+        assert pd.read_parquet(path)["file"].tolist() == [row["file"] for row in frames]
+        monkeypatch.undo()
+        whole = io.BytesIO(encode_parquet(frame_columns(), frames))
+        assert pd.read_parquet(whole).equals(pd.read_parquet(path))
+
+
+def test_tables_appear_together_or_not_at_all(tmp_path, monkeypatch):
+    tables = {"one": [TEXT], "two": [TEXT]}
+    with open_tables(tmp_path, tables, "csv") as sinks:
+        sinks["one"].add([{"notes": "old"}])
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    flushed, sync = [], os.fsync
+
+    def full(descriptor):
+        flushed.append(descriptor)
+        if len(flushed) == 2:
+            raise OSError(28, "No space left on device")
+        sync(descriptor)
+
+    monkeypatch.setattr(atomic.os, "fsync", full)
+    with (
+        pytest.raises(ExportError, match="No space left"),
+        open_tables(tmp_path, tables, "csv") as sinks,
+    ):
+        sinks["one"].add([{"notes": "new"}])
+    assert len(flushed) == 2
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_an_error_of_the_caller_leaves_what_was_there(tmp_path):
+    path = write_atomically(tmp_path / "frames.csv", b"old")
+
+    def fail_half_way():
+        with open_atomically([path]) as files:
+            files[path].write(b"new")
+            raise KeyError
+
+    with pytest.raises(KeyError):
+        fail_half_way()
+    assert path.read_bytes() == b"old"
+    assert [item.name for item in tmp_path.iterdir()] == ["frames.csv"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_a_disk_that_fills_while_rows_are_written_is_told(tmp_path, monkeypatch):
+    def open_full(descriptor, mode):
+        os.close(descriptor)
+        return Path("/dev/full").open(mode, buffering=16)
+
+    monkeypatch.setattr(atomic.os, "fdopen", open_full)
+    with (
+        pytest.raises(ExportError, match="No space left"),
+        open_tables(tmp_path, {"one": [TEXT]}, "csv") as sinks,
+    ):
+        sinks["one"].add([{"notes": "x" * 100}])
+    assert list(tmp_path.iterdir()) == []

@@ -2,17 +2,23 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from framecheck.geometry.ruler import MARK_LEVELS, read_bottom_edge
+from framecheck.measure.corrector import CHAIN
 from framecheck.measure.head import head_from_body, head_from_mesh
 from framecheck.measure.ruler_fit import (
-    ERROR_CALIBRATION,
+    DOUBT_PER_GAP,
+    JOINTS_CALIBRATION,
     LEAST_ERROR_LEVEL,
+    MARKS_CALIBRATION,
+    find_chain,
     fit_ruler,
     marks_by_proportion,
     ruler_from_points,
 )
+from framecheck.records.seen import MarksSeen, PersonSeen
 from tests.measure.figures import a_body, a_mesh, null_corrector, the_picture
 
 CROWN = (480.0, 100.0)
@@ -22,7 +28,9 @@ WHOLE = the_picture(960, 720)
 
 def fitted(picture=WHOLE, corrector=None):
     body = a_body(crown_px=CROWN, stature_px=STATURE_PX)
-    return fit_ruler(head_from_body(body), CROWN, body, picture, corrector or null_corrector())
+    head = head_from_body(body)
+    chain = find_chain(PersonSeen(body=body), head, picture, corrector or null_corrector())
+    return fit_ruler(head, CROWN, chain, picture)
 
 
 def test_every_mark_lies_where_the_figure_has_it() -> None:
@@ -56,10 +64,26 @@ def test_a_shift_of_the_corrector_moves_the_reading_by_as_much() -> None:
     assert read_bottom_edge(ruler, picture.bottom_px) == pytest.approx(0.4175)
 
 
+def test_marks_that_a_network_saw_are_believed_before_the_corrected_joints() -> None:
+    """All marks told 10 px under the joints' own: 0.02 of the stature of 500 px."""
+    body = a_body(crown_px=CROWN, stature_px=STATURE_PX)
+    head = head_from_body(body)
+    levels = [MARK_LEVELS[name] for name in CHAIN]
+    points = np.array([(480.0, 110.0 + (1 - level) * STATURE_PX) for level in levels])
+    marks = MarksSeen(points_px=points, errors_px=np.full(5, 4.0), head_top_px=90.0)
+    person = PersonSeen(body=body, marks=marks)
+    chain = find_chain(person, head, WHOLE, null_corrector(shift_down=0.3))
+    ruler = fit_ruler(head, CROWN, chain, WHOLE)
+    assert read_bottom_edge(ruler, 100.0 + (1 - 0.4075) * 500.0) == pytest.approx(0.4275)
+    doubt_px = DOUBT_PER_GAP * (10.0 - 0.3 * STATURE_PX)  # the corrector says 150 px lower
+    sole_px = math.hypot(MARKS_CALIBRATION * 4.0, doubt_px)
+    assert ruler.error_level == pytest.approx(sole_px / ruler.figure_px)
+
+
 def test_half_way_between_two_marks_the_error_is_theirs_over_the_root_of_two() -> None:
     picture = the_picture(960, 100.0 + (1 - 0.4075) * 500.0)
     ruler = fitted(picture, null_corrector(error_level=0.02))
-    assert ruler.error_level == pytest.approx(ERROR_CALIBRATION * 0.02 / math.sqrt(2))
+    assert ruler.error_level == pytest.approx(JOINTS_CALIBRATION * 0.02 / math.sqrt(2))
 
 
 def test_the_error_at_the_face_is_small_whatever_the_corrector_says() -> None:
@@ -74,7 +98,7 @@ def test_an_error_is_never_stated_as_nothing() -> None:
 def test_a_face_alone_gives_a_handbook_body_under_it() -> None:
     """66 px from the eyes to the chin make a stature of 1000 px."""
     head = head_from_mesh(a_mesh(eye_px=(480.0, 164.0), px_per_mm=66.0 / 120.0))
-    ruler = fit_ruler(head, (480.0, 100.0), None, WHOLE, null_corrector())
+    ruler = fit_ruler(head, (480.0, 100.0), None, WHOLE)
     assert ruler.figure_px == pytest.approx(1000.0)
     assert read_bottom_edge(ruler, 820.0) == pytest.approx(0.28, abs=1e-9)
     assert [mark.name for mark in ruler.marks if mark.seen] == ["crown", "eye", "chin"]

@@ -26,7 +26,7 @@ def folder(tmp_path, monkeypatch):
 
 
 ALL = [
-    "day 1/a.tif", "day 1/b.webp", "day 2/写真.bmp", "day 10/d.jpeg",
+    "day 1/a.tif", "day 1/b.webp", "day 2/clip.mp4", "day 2/写真.bmp", "day 10/d.jpeg",
     "shot1.png", "shot2.JPG", "shot10.jpg",
 ]  # fmt: skip
 
@@ -35,7 +35,7 @@ def names(found) -> list[str]:
     return [entry.path.as_posix() for entry in found]
 
 
-def test_a_folder_gives_its_pictures_in_natural_order(folder):
+def test_a_folder_gives_its_pictures_and_clips_in_natural_order(folder):
     found = find_inputs(["."])
     assert names(found) == ALL
     assert not any(entry.why for entry in found)
@@ -43,7 +43,7 @@ def test_a_folder_gives_its_pictures_in_natural_order(folder):
 
 
 def test_others_are_counted_and_hidden_ones_are_not(folder):
-    assert search_inputs(["."]).ignored == 3
+    assert search_inputs(["."]).ignored == 2
 
 
 def test_a_named_file_is_found_whatever_its_suffix(folder):
@@ -58,8 +58,9 @@ def test_a_named_file_is_found_whatever_its_suffix(folder):
         ("*.jpg", ["shot10.jpg"]),
         ("shot?.*", ["shot1.png", "shot2.JPG"]),
         ("shot[12].*", ["shot1.png", "shot2.JPG"]),
-        ("day */*", ["day 1/a.tif", "day 1/b.webp", "day 2/写真.bmp", "day 10/d.jpeg"]),
-        ("day ?", ["day 1/a.tif", "day 1/b.webp", "day 2/写真.bmp"]),
+        ("day */*", [name for name in ALL if name.startswith("day")]),
+        ("day ?", ["day 1/a.tif", "day 1/b.webp", "day 2/clip.mp4", "day 2/写真.bmp"]),
+        ("*/*.mp4", ["day 2/clip.mp4"]),
         ("**/*.tif", ["day 1/a.tif"]),
         ("**/*.png", ["shot1.png"]),
         ("**", ALL),
@@ -114,10 +115,12 @@ def test_loops_of_links_end(folder):
     ("argument", "why"),
     [
         ("gone.jpg", "no such file or folder"),
-        ("empty", "no pictures in this folder (1 file of other kinds)"),
+        ("empty", "no pictures or clips in this folder (1 file of other kinds)"),
         ("*.gif", "nothing matches this pattern"),
         ("nowhere/*.jpg", "nothing matches this pattern"),
-        ("empty/*", "matches no picture (1 file of other kinds)"),
+        ("empty/*", "matches no picture or clip (1 file of other kinds)"),
+        ("gone/take-####.png", "no such folder"),
+        ("take-####.png", "no numbered frames match this pattern"),
         ("", "an empty name"),
         ("a\0b", "cannot be looked at: "),
         ("x" * 5000, "cannot be looked at: "),
@@ -158,7 +161,7 @@ def test_a_folder_that_cannot_be_read(folder, monkeypatch):
     (trouble,) = [entry for entry in found if entry.why]
     assert trouble.path == Path("day 2")
     assert trouble.why == "folder cannot be read: Permission denied"
-    assert len(found) == len(ALL)  # one picture less, one trouble more
+    assert len(found) == len(ALL) - 1  # a picture and a clip less, one trouble more
 
 
 def test_hard_names(folder):
@@ -189,3 +192,73 @@ def test_hard_names(folder):
 )
 def test_shown_names(name, shown):
     assert shown_name(name) == shown
+
+
+@pytest.mark.parametrize(
+    ("argument", "kinds"),
+    [
+        ("day 2", ["clip", "still"]),
+        ("day 2/clip.mp4", ["clip"]),
+        ("shot1.png", ["still"]),
+        ("notes.txt", ["still"]),
+        ("gone.MOV", ["clip"]),
+        ("gone.png", ["still"]),
+    ],
+)
+def test_kinds_are_told_by_the_suffix(folder, argument, kinds):
+    assert [entry.kind for entry in find_inputs([argument])] == kinds
+
+
+@pytest.fixture
+def rows(folder):
+    """Rows of numbered pictures, and some that are too few."""
+    for name in (
+        *(f"row/take-{number:04}.png" for number in range(1, 13)), "row/a clip.mov",
+        "row/poster.jpg", *(f"few/x{number}.png" for number in range(7)),
+        *(f"row/inner/{number}.jpg" for number in range(9, 18)),
+    ):  # fmt: skip
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.touch()
+    return folder
+
+
+def test_numbered_pictures_are_stills_unless_asked_for(rows):
+    found = find_inputs(["row"])
+    assert [entry.kind for entry in found] == ["clip", *["still"] * 9, "still", *["still"] * 12]
+
+
+@pytest.mark.parametrize("argument", ["row", "row/**", "r*"])
+def test_rows_of_pictures_are_clips_when_asked_for(rows, argument):
+    found = find_inputs([argument], frames_as_clip=True)
+    assert [(entry.path.as_posix(), entry.kind, entry.why) for entry in found] == [
+        ("row/a clip.mov", "clip", ""),
+        ("row/inner/#.jpg", "frames", ""),
+        ("row/poster.jpg", "still", ""),
+        ("row/take-####.png", "frames", ""),
+    ]
+
+
+def test_too_few_stay_stills(rows):
+    found = find_inputs(["few"], frames_as_clip=True)
+    assert [entry.kind for entry in found] == ["still"] * 7
+
+
+def test_a_pattern_with_number_signs_is_one_clip(rows):
+    (found,) = find_inputs(["row/take-####.png"])
+    assert (found.path.as_posix(), found.kind, found.why) == ("row/take-####.png", "frames", "")
+    assert found.name == "row/take-####.png"
+    (again,) = find_inputs(["row/take-####.png", str(rows / "row" / "take-####.png")])
+    assert again == found
+
+
+def test_a_file_with_a_number_sign_in_its_name_is_a_file(rows):
+    (rows / "take #2.png").touch()
+    (found,) = find_inputs(["take #2.png"])
+    assert (found.kind, found.why) == ("still", "")
+
+
+def test_rows_in_a_folder_with_a_number_sign(rows):
+    (rows / "row").rename(rows / "row #1")
+    found = find_inputs(["row #1"], frames_as_clip=True)
+    assert [entry.kind for entry in found] == ["clip", "frames", "still", "frames"]

@@ -1,8 +1,11 @@
 """The estimator's passes, with networks that answer as told: which are asked, in what order."""
 
+import numpy as np
 import pytest
 
 from framecheck.pose.estimator import MediaPipeEstimator, PassSettings
+from framecheck.pose.leftovers import Leftover
+from framecheck.records.seen import MarksSeen
 from framecheck.records.values import Box
 from tests.pose.figures import PICTURE, FakeNetworks, a_body, a_face, a_picture, anybody
 
@@ -145,27 +148,56 @@ def test_a_leftover_of_the_mask_is_looked_into() -> None:
     assert "bodies in a cut-out around a leftover of the mask" in networks.asked
 
 
-def test_a_near_back_without_joints_becomes_an_outline() -> None:
+BACK = Box(x_px=0, y_px=60, w_px=260, h_px=660)
+
+
+class FakeOwn:
+    """Own networks that answer as told: a near back, and marks where they are told to be."""
+
+    def __init__(self, *backs) -> None:
+        self.backs, self.marks, self.scout = backs, self, self
+        self.asked_beyond: list[int] = []
+
+    def find_backs(self, view, anybody, bodies, faces):
+        self.asked_beyond.append(len(bodies))
+        return self.backs
+
+    def look(self, picture, person):
+        if person.body is None:
+            return None
+        return MarksSeen(points_px=np.zeros((5, 2)), errors_px=np.ones(5), head_top_px=12.0)
+
+
+def a_back():
+    return Leftover(
+        box=BACK, area_frac=0.2, at_left=True, at_right=False, at_bottom=True,
+        mask=anybody(BACK),
+    )  # fmt: skip
+
+
+def test_a_near_back_without_joints_becomes_an_outline_and_bodies_get_marks() -> None:
     body, face = a_body(760), a_face(760, side_px=80)
-    back = Box(x_px=0, y_px=60, w_px=260, h_px=660)
     networks = FakeNetworks(
         bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
-        people_mask=anybody(back, Box(x_px=685, y_px=100, w_px=150, h_px=500)),
+        people_mask=STANDING,
     )  # fmt: skip
-    people = see(networks)
+    people = MediaPipeEstimator(networks, own=FakeOwn(a_back())).see(a_picture())
     assert [p.outline is not None for p in people] == [False, True]
+    assert [p.marks is not None for p in people] == [True, False]
 
 
-def test_what_hangs_at_a_side_without_reaching_the_bottom_is_no_near_back() -> None:
-    """A flag or a curtain: the people mask takes it for somebody at times."""
-    body, face = a_body(620), a_face(620)
-    flag = Box(x_px=0, y_px=0, w_px=200, h_px=500)
+def test_nobody_looks_past_a_near_back_at_a_crowd_or_at_nobody() -> None:
+    bodies = [a_body(x) for x in (200, 500, 800)]
+    crowd, nobody = FakeOwn(a_back()), FakeOwn(a_back())
+    faces = [a_face(x) for x in (200, 500, 800)]
     networks = FakeNetworks(
-        bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
-        people_mask=anybody(flag, Box(x_px=545, y_px=100, w_px=150, h_px=500)),
+        bodies=in_pass("the whole picture", *bodies), faces=faces, meshes=meshes_of(*faces),
+        people_mask=STANDING,
     )  # fmt: skip
-    (person,) = see(networks)
-    assert person.outline is None
+    people = MediaPipeEstimator(networks, own=crowd).see(a_picture())
+    assert [p.outline for p in people] == [None, None, None]
+    assert MediaPipeEstimator(FakeNetworks(), own=nobody).see(a_picture()) == ()
+    assert crowd.asked_beyond == nobody.asked_beyond == []
 
 
 def test_an_empty_picture_has_nobody_whatever_is_tried() -> None:

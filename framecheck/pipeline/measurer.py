@@ -1,0 +1,74 @@
+"""What measures a decoded picture, and how a worker loads it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from framecheck.measure.corrector import Corrector
+from framecheck.measure.frame import measure_frame
+from framecheck.records.framing import FrameMeasurement
+from framecheck.records.picture import Picture
+
+if TYPE_CHECKING:
+    from framecheck.pose.estimator import Estimator
+    from framecheck.pose.models import ModelPaths
+
+
+class Measurer(Protocol):
+    """Anything that turns a decoded picture into a measurement."""
+
+    def measure(self, picture: Picture) -> FrameMeasurement:
+        """The measurement of one picture."""
+        ...
+
+
+class OpenMeasurer(Protocol):
+    """Loads a measurer in a worker; picklable."""
+
+    @property
+    def version(self) -> str:
+        """A text that changes when the models do, the same on every machine."""
+        ...
+
+    def __call__(self) -> Measurer:
+        """Load it."""
+        ...
+
+
+class StillMeasurer:
+    """Measures decoded pictures with one loaded estimator."""
+
+    def __init__(self, estimator: Estimator, corrector: Corrector) -> None:
+        self._estimator = estimator
+        self._corrector = corrector
+
+    def measure(self, picture: Picture) -> FrameMeasurement:
+        """The measurement of one picture, its reading notes carried along."""
+        height_px, width_px = picture.rgb.shape[:2]
+        seen = self._estimator.see(picture)
+        return measure_frame(
+            (width_px, height_px), picture.active, seen, self._corrector, notes=picture.notes
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenMediaPipe:
+    """Opens a measurer with the MediaPipe networks; picklable.
+
+    Attributes:
+        paths: the model files.
+        version: see `OpenMeasurer`; a checksum of what the files hold.
+    """
+
+    paths: ModelPaths
+    version: str = ""
+
+    def __call__(self) -> StillMeasurer:
+        """Load the networks."""
+        from framecheck.pose.correction import load_corrector
+        from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
+        from framecheck.pose.networks import open_networks
+
+        estimator = MediaPipeEstimator(open_networks(self.paths), own=open_own_networks())
+        return StillMeasurer(estimator, load_corrector())

@@ -1,0 +1,184 @@
+"""The marks network of this project: looks at a person and says where the ruler's marks are.
+
+It sees what the pose network sees and what that made of it: pixels, mask, joints, the frame's edge.
+Trained on rendered people with known joints by `models/fit/train_networks.py`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from framecheck.measure.corrector import (
+    CHAIN,
+    MIRROR_SHIFTS,
+    features_of,
+    middles_px,
+    mirror_features,
+    stature_px,
+)
+from framecheck.measure.head import Head, measure_head
+from framecheck.measure.person import find_head_top_px
+from framecheck.pose.own import open_onnx
+from framecheck.pose.views import RgbArray, cut_view
+from framecheck.records.picture import Picture
+from framecheck.records.seen import JOINT_INDEX, BodySeen, MarksSeen, PersonSeen
+from framecheck.records.values import Box
+
+SIDE_PX = 128
+"""Side of the square cut-out, in cells."""
+
+GROUPS = (
+    ("nose",),
+    ("shoulder_left", "shoulder_right"),
+    ("elbow_left", "elbow_right", "wrist_left", "wrist_right"),
+    ("hip_left", "hip_right"),
+    ("knee_left", "knee_right"),
+    ("ankle_left", "ankle_right", "heel_left", "heel_right"),
+)
+"""Joints that share one layer of the input."""
+
+SPREAD_PX = 2.5
+"""Standard deviation of the spot that stands for a joint, in cells."""
+
+OVER_EYES = 2.2
+"""How far over the eyes the cut-out reaches, in eye-to-chin lengths."""
+
+GROWTH = 1.1
+"""Side of the cut-out over the visible figure's longer side."""
+
+LEAST_HEADS = 3.0
+"""Least side of the cut-out in eye-to-chin lengths."""
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def person_window(head: Head, body: BodySeen, picture: Box) -> Box:
+    """The square around what is to be seen of a person; may reach beyond the picture."""
+    unit_px = head.eye_to_chin_px
+    over = np.array(head.eye_px) - OVER_EYES * unit_px * np.array(head.down)
+    points = np.vstack([body.joints_px, over, head.chin_px])
+    low = np.clip(points.min(axis=0), (picture.x_px, picture.y_px), None)
+    high = np.clip(points.max(axis=0), None, (picture.right_px, picture.bottom_px))
+    middle = (low + high) / 2
+    side = max(GROWTH * float((high - low).max()), LEAST_HEADS * unit_px, 8.0)
+    return Box(x_px=middle[0] - side / 2, y_px=middle[1] - side / 2, w_px=side, h_px=side)
+
+
+def cut_person(
+    rgb: RgbArray, picture: Box, body: BodySeen, window: Box
+) -> tuple[npt.NDArray[np.uint8], Box]:
+    """The person's cut-out of (SIDE_PX, SIDE_PX, 5) uint8, and the box that it really shows.
+
+    The layers are red, green, blue, the pose network's mask of the person, and the active picture.
+    """
+    import cv2
+
+    view = cut_view(rgb, picture, window, SIDE_PX)
+    size = (SIDE_PX, SIDE_PX)
+    layers = np.empty((SIDE_PX, SIDE_PX, 5), dtype=np.uint8)
+    layers[..., :3] = cv2.resize(view.rgb, size, interpolation=cv2.INTER_LINEAR)
+    layers[..., 3] = _placed_mask(body, view.box)
+    layers[..., 4] = _inside(picture, view.box)
+    return layers, view.box
+
+
+def _placed_mask(body: BodySeen, box: Box) -> npt.NDArray[np.uint8]:
+    import cv2
+
+    mask = body.mask
+    rows, columns = mask.inside.shape
+    across, down = columns / mask.box.w_px, rows / mask.box.h_px
+    cell = box.w_px / SIDE_PX
+    place = np.array([
+        [cell * across, 0.0, (box.x_px + cell / 2 - mask.box.x_px) * across - 0.5],
+        [0.0, cell * down, (box.y_px + cell / 2 - mask.box.y_px) * down - 0.5],
+    ])  # fmt: skip
+    # Away from a large mask to a small cut-out: averaged first, or thin limbs would be missed.
+    shrink = max(1, int(cell * across / 1.5))
+    inside = mask.inside
+    if shrink > 1:
+        small = (max(1, columns // shrink), max(1, rows // shrink))
+        inside = cv2.resize(inside, small, interpolation=cv2.INTER_AREA)
+        sx, sy = small[0] / columns, small[1] / rows
+        place[0] = place[0] * sx + [0, 0, 0.5 * (sx - 1)]
+        place[1] = place[1] * sy + [0, 0, 0.5 * (sy - 1)]
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpAffine(inside, place, (SIDE_PX, SIDE_PX), flags=flags), np.uint8)
+
+
+def _inside(picture: Box, box: Box) -> npt.NDArray[np.uint8]:
+    """255 where a cell lies in the active picture, 0 where beyond, in between on the edge."""
+    cell = box.w_px / SIDE_PX
+    starts = np.arange(SIDE_PX) * cell
+    x, y = box.x_px + starts, box.y_px + starts
+    across = np.clip(np.minimum(x + cell, picture.right_px) - np.maximum(x, picture.x_px), 0, cell)
+    down = np.clip(np.minimum(y + cell, picture.bottom_px) - np.maximum(y, picture.y_px), 0, cell)
+    return np.asarray(np.round(255 * np.outer(down / cell, across / cell)), dtype=np.uint8)
+
+
+def joint_spots(joints_cells: FloatArray) -> npt.NDArray[np.float32]:
+    """One layer a joint group of (SIDE_PX, SIDE_PX), a round spot at each joint, 0..1.
+
+    Args:
+        joints_cells: (33, 2) x and y in cells of the cut-out.
+    """
+    grid = np.arange(SIDE_PX) + 0.5
+    spots = np.zeros((len(GROUPS), SIDE_PX, SIDE_PX), dtype=np.float32)
+    for layer, names in zip(spots, GROUPS, strict=True):
+        for name in names:
+            x, y = joints_cells[JOINT_INDEX[name]]
+            across = np.exp(-((grid - x) ** 2) / (2 * SPREAD_PX**2))
+            down = np.exp(-((grid - y) ** 2) / (2 * SPREAD_PX**2))
+            np.maximum(layer, np.outer(down, across), out=layer)
+    return spots
+
+
+def to_cells(points_px: FloatArray, box: Box) -> FloatArray:
+    """Points in pixels of the whole file to cells of the cut-out; (N, 2) in and out."""
+    return np.asarray((points_px - [box.x_px, box.y_px]) * (SIDE_PX / box.w_px))
+
+
+class MarksNetwork:
+    """Finds the marks of people in a picture. Not safe to share between threads.
+
+    Args:
+        weights: an ONNX file's content.
+
+    Raises:
+        ModelBroken: it would not load.
+    """
+
+    def __init__(self, weights: bytes) -> None:
+        self._net = open_onnx(weights, "marks.onnx")
+
+    def look(self, picture: Picture, person: PersonSeen) -> MarksSeen | None:
+        """The person's marks; None for somebody without a body."""
+        body = person.body
+        if body is None:
+            return None
+        head, raw = measure_head(person), middles_px(body)
+        unit_px = stature_px(head, raw)
+        window = person_window(head, body, picture.active)
+        layers, box = cut_person(picture.rgb, picture.active, body, window)
+        given = np.concatenate([layers.transpose(2, 0, 1) / np.float32(255),
+                                joint_spots(to_cells(body.joints_px, box))])  # fmt: skip
+        numbers = features_of(head, body, picture.active)
+        scale = math.log(unit_px / box.w_px)
+        plain = self._run(given, [*numbers, scale])
+        mirror = self._run(given[:, :, ::-1], [*mirror_features(numbers), scale])
+        # The same person in a mirror must read the same, so both answers count alike.
+        out = (plain + mirror * np.concatenate([MIRROR_SHIFTS, np.ones(7)])) / 2
+        start = np.array([raw[name] for name in CHAIN])
+        return MarksSeen(
+            points_px=start + out[:10].reshape(5, 2) * unit_px,
+            errors_px=np.exp(np.clip(out[10:15], -6.0, 0.0)) * unit_px,
+            head_top_px=find_head_top_px(person, picture.active) - float(out[15]) * unit_px,
+        )
+
+    def _run(self, layers: npt.NDArray[np.float32], numbers: list[float]) -> FloatArray:
+        self._net.setInput(np.ascontiguousarray(layers[None]), "layers")
+        self._net.setInput(np.array([numbers], dtype=np.float32), "numbers")
+        return np.asarray(self._net.forward()[0], dtype=np.float64)
