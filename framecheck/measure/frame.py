@@ -44,7 +44,11 @@ def measure_frame(
     for person in seen:
         if person.outline is not None and not _has_head(person):
             role = Role.FOREGROUND if people else Role.SUBJECT
-            people.append(frame_outline(person.outline, picture, person=len(people), role=role))
+            people.append(
+                frame_outline(
+                    person.outline, picture, person=len(people), role=role, head_px=person.head_px
+                )
+            )
     return FrameMeasurement(
         width_px=size_wh_px[0],
         height_px=size_wh_px[1],

@@ -5,13 +5,23 @@ from __future__ import annotations
 from framecheck.measure.silhouette import find_touches, mask_box
 from framecheck.records.framing import Edge, PersonFraming, Role
 from framecheck.records.seen import MaskSeen
-from framecheck.records.values import Box, NotMeasured
+from framecheck.records.values import Box, NotMeasured, PointPx
 
 NO_JOINTS = NotMeasured(reason="only an outline was found")
 
 
-def frame_outline(outline: MaskSeen, picture: Box, *, person: int, role: Role) -> PersonFraming:
-    """The framing of a near back or of a figure that fills the picture."""
+def frame_outline(
+    outline: MaskSeen, picture: Box, *, person: int, role: Role, head_px: PointPx | None = None
+) -> PersonFraming:
+    """The framing of a near back or of a figure that fills the picture.
+
+    Args:
+        outline: its pixels.
+        picture: the active picture.
+        person: its number.
+        role: its part.
+        head_px: middle of its head; taken to be at the top of the outline when it is not known.
+    """
     box = mask_box(outline, picture) or picture
     near = role is Role.FOREGROUND
     cut_edges = tuple(find_touches(outline, picture))
@@ -22,7 +32,7 @@ def frame_outline(outline: MaskSeen, picture: Box, *, person: int, role: Role) -
         if near
         else "the only person found, an outline without a face",
         box=box,
-        nose_px=(box.centre_px[0], box.y_px),
+        nose_px=head_px or (box.centre_px[0], box.y_px),
         crown_y_px=NO_JOINTS,
         chin_y_px=NO_JOINTS,
         head_height_px=NO_JOINTS,

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
+from framecheck.measure.head import measure_head
 from framecheck.pose.leftovers import explains, find_leftovers, mask_box, paint_out
 from framecheck.pose.marks import MarksNetwork
 from framecheck.pose.merge import (
@@ -21,7 +22,7 @@ from framecheck.pose.merge import (
 )
 from framecheck.pose.networks import Networks
 from framecheck.pose.own import packaged_weights
-from framecheck.pose.scout import Scout
+from framecheck.pose.scout import HeadHint, Scout, Sighting
 from framecheck.pose.screen import (
     drop_blends,
     explained_share,
@@ -34,6 +35,13 @@ from framecheck.pose.views import View, cut_view, shrink_view
 from framecheck.records.picture import Picture
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box
+
+AT_HEAD = "a cut-out around a head that the scout saw"
+HEADS_HIGH = (8.5, 4.0)
+"""Heights of the cut-outs around such a head, in heads: a whole figure, then a near one."""
+
+HEAD_REACH = 0.8
+"""How far a person's eyes may be from the middle of a head that is theirs, in heads."""
 
 LEFTOVER = "a cut-out around a leftover of the mask"
 TILE = "a tile"
@@ -77,6 +85,7 @@ class PassSettings:
         alone_presence: the same from which a body needs no support by the people mask.
         filling_frac: least area over the picture's of people that alone make a person, when no
             pass found one: the back of a head that fills the picture.
+        most_heads: most loose heads that are looked at closer.
         most_beyond: most people beyond a near back.
         region_frac: least area over the picture's of people around which a harder pass looks.
         explained_frac: share of the people mask that bodies must explain, or harder passes follow.
@@ -96,6 +105,7 @@ class PassSettings:
     filling_frac: float = 0.15
     explained_frac: float = 0.5
     region_frac: float = 0.02
+    most_heads: int = 3
     most_beyond: int = 2
 
 
@@ -153,31 +163,69 @@ class MediaPipeEstimator:
         bodies = self._second_looks(picture, bodies, faces)
         faces = self._faces_for_bodies(picture, bodies, faces)
         people = self._believed(picture, anybody, bodies, faces)
+        sighting = self._scouted(small, anybody, people)
+        people = self._people_at_heads(picture, anybody, people, sighting.heads)
         if self._is_doubtful(picture, anybody, people):
             people = self._rescue(picture, whole, anybody, people)
-        kept = drop_blends([p for p in people if self._may_stand(p, picture)], picture.active)
+        kept = drop_blends(
+            [p for p in people if self._may_stand(p, picture, sighting.heads)], picture.active
+        )
         if not kept:
-            return self._filling_person(anybody)
-        if self._own is None:
-            return tuple(kept)
-        backs = self._near_backs(self._own.scout, small, anybody, kept)
-        return (*(self._with_marks(self._own.marks, picture, p) for p in kept), *backs)
+            return self._filling_person(anybody, sighting.heads)
+        backs = self._near_backs(sighting, kept)
+        return (*(self._with_marks(picture, person) for person in kept), *backs)
 
-    def _with_marks(
-        self, network: MarksNetwork, picture: Picture, person: PersonSeen
-    ) -> PersonSeen:
-        return replace(person, marks=network.look(picture, person))
+    def _with_marks(self, picture: Picture, person: PersonSeen) -> PersonSeen:
+        if self._own is None:
+            return person
+        return replace(person, marks=self._own.marks.look(picture, person))
+
+    def _scouted(self, small: View, anybody: MaskSeen, people: Sequence[PersonSeen]) -> Sighting:
+        if self._own is None:
+            return Sighting()
+        bodies = [person.body for person in people if person.body is not None]
+        faces = [person.face for person in people if person.face is not None]
+        return self._own.scout.look(small, anybody, bodies, faces)
 
     def _near_backs(
-        self, scout: Scout, small: View, anybody: MaskSeen, people: Sequence[PersonSeen]
+        self, sighting: Sighting, people: Sequence[PersonSeen]
     ) -> tuple[PersonSeen, ...]:
         """The near back past which the picture looks, when it looks past one at few people."""
         if len(people) > self._settings.most_beyond:
             return ()
         bodies = [person.body for person in people if person.body is not None]
-        faces = [person.face for person in people if person.face is not None]
-        backs = scout.find_backs(small, anybody, bodies, faces)
+        backs = [b for b in sighting.backs if not any(explains(body, b) for body in bodies)]
         return tuple(PersonSeen(outline=back.mask) for back in backs[:1])
+
+    def _people_at_heads(
+        self, picture: Picture, anybody: MaskSeen, people: list[PersonSeen],
+        heads: Sequence[HeadHint],
+    ) -> list[PersonSeen]:  # fmt: skip
+        """The people, and those whom a closer look finds at heads that belong to none of them."""
+        loose = [h for h in heads if not any(_is_head_of(h, person) for person in people)]
+        for head in loose[: self._settings.most_heads]:
+            found = self._person_at_head(picture, anybody, people, head)
+            people = people if found is None else [*people, found]
+        return people
+
+    def _person_at_head(
+        self, picture: Picture, anybody: MaskSeen, people: Sequence[PersonSeen], head: HeadHint
+    ) -> PersonSeen | None:
+        known = tuple(person.body for person in people if person.body is not None)
+        for heads_high in HEADS_HIGH:
+            box = _window_under(head, heads_high)
+            view = self._view(picture, box, self._settings.cutout_px)
+            for body in self._networks.find_bodies(view, AT_HEAD):
+                faces = self._faces_for_bodies(picture, (body,), ())
+                person = PersonSeen(body=body, face=faces[0] if faces else None)
+                new = len(merge_bodies((body,), picture.active, known=known)) > len(known)
+                if (
+                    new
+                    and _is_head_of(head, person)
+                    and is_believed(person, picture.active, anybody)
+                ):
+                    return person
+        return None
 
     def _believed(
         self, picture: Picture, anybody: MaskSeen, bodies: Sequence[BodySeen],
@@ -242,16 +290,21 @@ class MediaPipeEstimator:
         if mask_share(anybody) <= NEAR_FRAC:
             yield self._bodies_in_tiles(picture)
 
-    def _filling_person(self, anybody: MaskSeen) -> tuple[PersonSeen, ...]:
+    def _filling_person(
+        self, anybody: MaskSeen, heads: Sequence[HeadHint]
+    ) -> tuple[PersonSeen, ...]:
         filling = find_leftovers(anybody, (), (), self._settings.filling_frac)
-        return tuple(PersonSeen(outline=leftover.mask) for leftover in filling[:1])
+        head_px = heads[0].centre_px if heads else None
+        return tuple(PersonSeen(outline=found.mask, head_px=head_px) for found in filling[:1])
 
     def _view(self, picture: Picture, box: Box, longest_px: int) -> View:
         return cut_view(picture.rgb, picture.active, box, longest_px)
 
-    def _may_stand(self, person: PersonSeen, picture: Picture) -> bool:
-        """False for a face without a body that is too small to hide one."""
+    def _may_stand(self, person: PersonSeen, picture: Picture, heads: Sequence[HeadHint]) -> bool:
+        """False for a face without a body, too small to hide one, where the scout sees no head."""
         if person.body is not None or person.face is None:
+            return True
+        if any(_is_head_of(head, person) for head in heads):
             return True
         large = person.face.box.h_px >= self._settings.alone_frac * picture.active.h_px
         return large and len(person.face.points_px) > 0
@@ -373,6 +426,22 @@ class MediaPipeEstimator:
             ]
             faces = (*faces, *fitting[:1])
         return faces
+
+
+def _is_head_of(head: HeadHint, person: PersonSeen) -> bool:
+    if person.body is None and person.face is None:
+        return False
+    eye_px = measure_head(person).eye_px
+    return math.dist(eye_px, head.centre_px) <= HEAD_REACH * head.height_px
+
+
+def _window_under(head: HeadHint, heads_high: float) -> Box:
+    """A square that has a head in its upper part and room for the body below."""
+    side_px = heads_high * head.height_px
+    x_px, y_px = head.centre_px
+    return Box(
+        x_px=x_px - side_px / 2, y_px=y_px - 1.2 * head.height_px, w_px=side_px, h_px=side_px
+    )
 
 
 def _is_same_face(face: FaceSeen, other: FaceSeen) -> bool:

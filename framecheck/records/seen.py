@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from framecheck.records.values import Box
+from framecheck.records.values import Box, PointPx
 
 JOINTS: tuple[str, ...] = (
     "nose", "eye_inner_left", "eye_left", "eye_outer_left",
@@ -136,6 +136,7 @@ class PersonSeen:
 
     Attributes:
         outline: a figure whose joints and face were not found, as a back that fills a corner.
+        head_px: middle of the head of an outline, where it was seen.
         marks: the body's marks, where a network looked for them; else they follow from the joints.
     """
 
@@ -143,6 +144,7 @@ class PersonSeen:
     face: FaceSeen | None = None
     outline: MaskSeen | None = None
     marks: MarksSeen | None = None
+    head_px: PointPx | None = None
 
     def __post_init__(self) -> None:
         if self.body is None and self.face is None and self.outline is None:

@@ -170,7 +170,7 @@ def busy_shot(draw: Draw, rate: Fraction) -> list[Pixels]:
     return render(plan)
 
 
-def flash_shot(draw: Draw, rate: Fraction) -> list[Pixels]:
+def flash_shot(draw: Draw, rate: Fraction) -> list[Pixels]:  # noqa: PLR0915 - one branch a kind
     """A shot with camera flashes, a white-out, lightning or a strobe."""
     count = frames_in(draw, rate, 2.0, 4.0)
     plan = plain_plan(draw, count, rate)

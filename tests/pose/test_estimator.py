@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from framecheck.pose.estimator import MediaPipeEstimator, PassSettings
+from framecheck.pose.estimator import AT_HEAD, MediaPipeEstimator, PassSettings
 from framecheck.pose.leftovers import Leftover
+from framecheck.pose.scout import HeadHint, Sighting
 from framecheck.records.seen import MarksSeen
 from framecheck.records.values import Box
 from tests.pose.figures import PICTURE, FakeNetworks, a_body, a_face, a_picture, anybody
@@ -154,15 +155,16 @@ BACK = Box(x_px=0, y_px=60, w_px=260, h_px=660)
 class FakeOwn:
     """Own networks that answer as told: a near back, and marks where they are told to be."""
 
-    def __init__(self, *backs) -> None:
-        self.backs, self.marks, self.scout = backs, self, self
-        self.asked_beyond: list[int] = []
+    def __init__(self, *backs, heads=()) -> None:
+        self.backs, self.heads, self.marks, self.scout = backs, heads, self, self
 
-    def find_backs(self, view, anybody, bodies, faces):
-        self.asked_beyond.append(len(bodies))
-        return self.backs
+    def look(self, *asked):
+        return self._scout(*asked) if len(asked) == 4 else self._marks(*asked)
 
-    def look(self, picture, person):
+    def _scout(self, view, anybody, bodies, faces):
+        return Sighting(backs=self.backs, heads=self.heads)
+
+    def _marks(self, picture, person):
         if person.body is None:
             return None
         return MarksSeen(points_px=np.zeros((5, 2)), errors_px=np.ones(5), head_top_px=12.0)
@@ -197,7 +199,40 @@ def test_nobody_looks_past_a_near_back_at_a_crowd_or_at_nobody() -> None:
     people = MediaPipeEstimator(networks, own=crowd).see(a_picture())
     assert [p.outline for p in people] == [None, None, None]
     assert MediaPipeEstimator(FakeNetworks(), own=nobody).see(a_picture()) == ()
-    assert crowd.asked_beyond == nobody.asked_beyond == []
+
+
+HEAD = HeadHint(centre_px=(480.0, 140.0), height_px=65.0, belief=0.8)
+
+
+def test_a_body_is_looked_for_under_a_head_that_nobody_has() -> None:
+    body = a_body()
+    networks = FakeNetworks(bodies=in_pass(AT_HEAD, body), people_mask=STANDING)
+    (person,) = MediaPipeEstimator(networks, own=FakeOwn(heads=(HEAD,))).see(a_picture())
+    assert person.body is body
+    assert MIRRORED not in networks.asked
+
+
+def test_a_head_that_somebody_has_is_not_looked_at_again() -> None:
+    networks = FakeNetworks(bodies=in_pass("the whole picture", a_body()), people_mask=STANDING)
+    MediaPipeEstimator(networks, own=FakeOwn(heads=(HEAD,))).see(a_picture())
+    assert f"bodies in {AT_HEAD}" not in networks.asked
+
+
+def test_a_lone_face_stands_where_the_scout_sees_a_head() -> None:
+    face = a_face(side_px=60)
+    networks = FakeNetworks(faces=(face,), meshes=meshes_of(face))
+    assert MediaPipeEstimator(networks, own=FakeOwn()).see(a_picture()) == ()
+    (person,) = MediaPipeEstimator(networks, own=FakeOwn(heads=(HEAD,))).see(a_picture())
+    assert person.body is None
+    assert person.face is not None
+
+
+def test_an_outline_that_fills_the_picture_has_its_head_where_the_scout_sees_it() -> None:
+    networks = FakeNetworks(people_mask=anybody(FILLING))
+    far = HeadHint(centre_px=(300.0, 200.0), height_px=200.0, belief=0.8)
+    (person,) = MediaPipeEstimator(networks, own=FakeOwn(heads=(far,))).see(a_picture())
+    assert person.outline is not None
+    assert person.head_px == far.centre_px
 
 
 def test_an_empty_picture_has_nobody_whatever_is_tried() -> None:
