@@ -29,6 +29,10 @@ from framecheck.records.values import Box
 
 ModelProgress: TypeAlias = Callable[[str, float], None]
 
+STEP_S = 0.5
+"""Frames are kept so far apart. Nothing is measured nearer than a second to its neighbour but in
+the shortest shots, and each kept frame costs half as much as decoding one."""
+
 _CHUNK_BYTES = 1024**2
 
 
@@ -137,9 +141,10 @@ def open_one_clip(task: ClipTask) -> AbstractContextManager[Frames]:
 def collect_shots(header: ClipHeader) -> Collector:
     """What cuts a clip into shots and keeps frames of them."""
     from framecheck.shots.finder import BoundaryFinder
-    from framecheck.shots.takes import ShotCollector
+    from framecheck.shots.takes import CollectLimits, ShotCollector
 
-    return ShotCollector(header, BoundaryFinder(header.rate))
+    limits = CollectLimits(step_s=STEP_S)
+    return ShotCollector(header, BoundaryFinder(header.rate), limits)
 
 
 def find_active_picture(rgb: Pixels) -> Box:

@@ -85,6 +85,7 @@ class PassSettings:
         alone_presence: the same from which a body needs no support by the people mask.
         filling_frac: least area over the picture's of people that alone make a person, when no
             pass found one: the back of a head that fills the picture.
+        sure_head: least belief in a head under which a closer look is worth its time.
         most_heads: most loose heads that are looked at closer.
         most_beyond: most people beyond a near back.
         region_frac: least area over the picture's of people around which a harder pass looks.
@@ -105,6 +106,7 @@ class PassSettings:
     filling_frac: float = 0.15
     explained_frac: float = 0.5
     region_frac: float = 0.02
+    sure_head: float = 0.5
     most_heads: int = 3
     most_beyond: int = 2
 
@@ -165,7 +167,8 @@ class MediaPipeEstimator:
         people = self._believed(picture, anybody, bodies, faces)
         sighting = self._scouted(small, anybody, people)
         people = self._people_at_heads(picture, anybody, people, sighting.heads)
-        if self._is_doubtful(picture, anybody, people):
+        agreed = _all_have_heads(people, sighting.heads)
+        if not agreed and self._is_doubtful(picture, anybody, people):
             people = self._rescue(picture, whole, anybody, people)
         kept = drop_blends(
             [p for p in people if self._may_stand(p, picture, sighting.heads)], picture.active
@@ -202,7 +205,8 @@ class MediaPipeEstimator:
         heads: Sequence[HeadHint],
     ) -> list[PersonSeen]:  # fmt: skip
         """The people, and those whom a closer look finds at heads that belong to none of them."""
-        loose = [h for h in heads if not any(_is_head_of(h, person) for person in people)]
+        sure = [head for head in heads if head.belief >= self._settings.sure_head]
+        loose = [h for h in sure if not any(_is_head_of(h, person) for person in people)]
         for head in loose[: self._settings.most_heads]:
             found = self._person_at_head(picture, anybody, people, head)
             people = people if found is None else [*people, found]
@@ -433,6 +437,12 @@ def _is_head_of(head: HeadHint, person: PersonSeen) -> bool:
         return False
     eye_px = measure_head(person).eye_px
     return math.dist(eye_px, head.centre_px) <= HEAD_REACH * head.height_px
+
+
+def _all_have_heads(people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> bool:
+    """True when the heads that the scout saw are just those of the people."""
+    found = [any(_is_head_of(head, person) for head in heads) for person in people]
+    return bool(people) and all(found) and len(heads) <= len(people)
 
 
 def _window_under(head: HeadHint, heads_high: float) -> Box:
