@@ -1,4 +1,4 @@
-"""framecheck measures framing in stills: where the frame edge cuts the body, and what follows.
+"""framecheck measures framing: where the frame edge cuts the body, and what follows.
 
 `measure_still` is the door; the records it returns are documented where they are defined, in
 `framecheck.records`. Importing this package loads no network and no picture library.
