@@ -128,8 +128,8 @@ class BoundaryFinder:
         if index != history.end:
             raise ValueError(f"frame {history.end} is next, got {index}")
         history.add(sign(small))
-        level, spread = history.scalars(index, index + 1)[0, [0, 1]]
-        fades = self._flat.push(index, float(level), float(spread))
+        spread = float(history.scalars(index, index + 1)[0, 1])
+        fades = self._flat.push(index, spread)
         self._waiting += [fade for fade in fades if not self._is_flash(fade)]
         self._look_for_cut(index + 1 - self._around)
         self._look_for_dissolve(index + 1 - self._around)
@@ -328,12 +328,11 @@ class _FlatWatch:
         self._rise_from = -1
         self._seen_any = False
 
-    def push(self, index: int, level: float, spread: float) -> Iterator[Boundary]:
+    def push(self, index: int, spread: float) -> Iterator[Boundary]:
         """Take a frame's contrast in."""
-        del level
         if spread < self._flat_levels:
             if self._rise_from >= 0 and self._first >= 0:
-                yield from self._end(index)
+                yield from self._end()
             if self._first < 0:
                 self._first, self._fall_from = index, self._start_of_fall(index)
             return
@@ -342,14 +341,14 @@ class _FlatWatch:
             self._rise_from, self._spreads = index, []
         self._spreads.append(spread)
         if self._rise_from >= 0 and self._has_risen(index):
-            yield from self._end(index)
+            yield from self._end()
         if self._rise_from < 0:
             del self._spreads[: -self._reach]
 
     def finish(self) -> Iterator[Boundary]:
         """The clip is over."""
         if self._rise_from >= 0:
-            yield from self._end(self._rise_from + len(self._spreads))
+            yield from self._end()
 
     def _start_of_fall(self, index: int) -> int:
         """The first frame of the way down to a flat one."""
@@ -366,7 +365,7 @@ class _FlatWatch:
             return True
         return len(self._spreads) >= 3 and self._spreads[-1] < self._spreads[-2] + FALL_LEAST
 
-    def _end(self, _index: int) -> Iterator[Boundary]:
+    def _end(self) -> Iterator[Boundary]:
         rise = self._rise_length()
         if self._first > 0:
             yield Boundary(
