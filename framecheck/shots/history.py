@@ -16,6 +16,7 @@ from framecheck.shots.signature import (
     Small,
 )
 
+LUMA_LENGTH = LUMA_WH[0] * LUMA_WH[1]
 PER_LEVEL = 1.0 / (UNITS_A_LEVEL**2 * LUMA_WH[0] * LUMA_WH[1])  # products in levels squared
 
 
@@ -100,13 +101,14 @@ class History:
         )  # fmt: skip
         return float(np.sqrt(max(float(apart.min()), 0.0)))
 
-    def vector(self, frame: int) -> Floats:
-        """Return the vector of a frame."""
-        return np.asarray(self._vectors[frame - self.first])
-
-    def vectors(self, start: int, stop: int) -> Floats:
-        """Return the vectors of the frames from `start` to before `stop`."""
-        return np.asarray(self._vectors[start - self.first : stop - self.first])
+    def alike(self, one: int, other: int) -> float:
+        """Return the correlation of the brightness of two frames, whatever the light; 1 if flat."""
+        first, second = (
+            v - v.mean()
+            for v in (self._vectors[f - self.first, :LUMA_LENGTH] for f in (one, other))
+        )
+        scale = float(np.linalg.norm(first) * np.linalg.norm(second))
+        return float(first @ second) / scale if scale else 1.0
 
     def edges(self, start: int, stop: int) -> Floats:
         """Return the edge energies of the frames from `start` to before `stop`."""

@@ -259,9 +259,9 @@ def make_similar(draw: Draw, rate: Fraction) -> Timeline:
         crop, centre = _other_set_up(draw, (width, height), crop, centre)
         scale = crop / camera.width_px[0]
         path = centre + (camera.centre_px - camera.centre_px[0]) * scale * 0.5
-        plan = ShotPlan(
-            source=source, camera=replace(camera, centre_px=path, width_px=camera.width_px * scale)
-        )
+        widths = camera.width_px * scale
+        plan = ShotPlan(source=source, camera=replace(camera, centre_px=path, width_px=widths))
+        crop, centre = float(widths[-1]), path[-1]  # the next set-up differs from where this ends
         if draw.random() < 0.4:
             plan.figures.append(plan_walker(draw, count, float(rate)))
         line.cut(render(plan))
@@ -427,9 +427,13 @@ def weave_fields(line: Timeline, pattern: list[tuple[int, int]]) -> Timeline:
 
 
 def change_cadence(draw: Draw, line: Timeline, rate: Fraction) -> tuple[Timeline, Fraction]:
-    """Return the clip on twos, in 3:2 pulldown (whole frames or fields), or interlaced."""
+    """Return the clip on twos, in 3:2 pulldown (whole frames or fields), or interlaced.
+
+    Film of 24 frames a second is repeated, fields come from 50 or 59.94 pictures a second.
+    """
     count = len(line.frames)
-    how = str(draw.choice(["twos", "repeats", "telecine", "interlaced"]))
+    film = ["twos", "repeats", "telecine"]
+    how = str(draw.choice(film)) if rate == 24 else "interlaced"
     if how == "twos":
         kept = repeat_frames(line, [k for k in range(count) for _ in (0, 1)])
         return kept, rate
@@ -451,7 +455,7 @@ def make_clip(kind: str, seed: int, number: int) -> Clip:
     draw = np.random.default_rng([seed, number, list(KINDS).index(kind)])
     rate = RATES[int(draw.integers(len(RATES)))]
     if kind == "cadence":
-        rate = Fraction(24) if draw.random() < 0.5 else Fraction(50)
+        rate = (Fraction(24), Fraction(24), Fraction(50), Fraction(60000, 1001))[draw.integers(4)]
     line = KINDS[kind](draw, rate)
     if kind == "cadence":
         line, rate = change_cadence(draw, line, rate)

@@ -108,6 +108,51 @@ def test_a_change_of_light_is_no_boundary() -> None:
     assert find(frames) == []
 
 
+@pytest.mark.parametrize("first_field", [0, 1])
+def test_a_cut_between_two_fields_is_found_at_the_woven_frame(first_field) -> None:
+    # Film on interlaced video: one frame has a field of either shot. Shrunk over an even number of
+    # lines, that is the mean of the two.
+    old, new = shot(16, 41), shot(17, 40)
+    tall = [np.repeat(frame, 4, axis=0) for frame in (old[40], new[0])]
+    woven = tall[0].copy()
+    woven[first_field::2] = tall[1][first_field::2]
+    shrunk = woven.reshape(72, 4, 128, 3).mean(axis=1)
+    (found,) = find([*old[:40], shrunk, *new])
+    assert (found.frame, found.transition) == (40, Transition.CUT)
+
+
+@pytest.mark.parametrize("times", [2, 3])
+def test_repeated_frames_hide_no_cut_and_make_none(times) -> None:
+    panned = shot(18, 30, pan_px=1.5) + shot(19, 30, pan_px=-1.5)
+    found = find([frame for frame in panned for _ in range(times)])
+    assert [b.frame for b in found] == [30 * times]
+
+
+def test_a_pulldown_of_whole_frames_leaves_each_cut_where_it_is() -> None:
+    frames = shot(20, 40, pan_px=1.0) + shot(21, 40)
+    order = [k for k in range(80) for _ in range(2 if k % 4 == 3 else 1)]
+    found = find([frames[k] for k in order], Fraction(30))
+    assert [b.frame for b in found] == [order.index(40)]
+
+
+@pytest.mark.parametrize("gain", [0.45, 0.7])
+def test_a_lamp_switched_on_or_off_is_no_boundary(gain) -> None:
+    frames = shot(22, 100)
+    for i in range(30, 70):
+        frames[i][..., 0] *= gain
+    assert find(frames) == []
+
+
+def test_a_cut_into_a_fast_pan_is_found() -> None:
+    (found,) = find(shot(23, 40, jitter_px=0.1) + shot(24, 25, pan_px=2.0))
+    assert (found.frame, found.transition) == (40, Transition.CUT)
+
+
+def test_a_fast_pan_that_stops_at_once_is_no_boundary() -> None:
+    scene = shot(25, 24, pan_px=4.0)
+    assert find(scene + [scene[-1]] * 30) == []
+
+
 def test_what_came_before_does_not_change_what_is_found() -> None:
     tail = shot(13, 60) + shot(14, 60)
     alone = [b.frame for b in find(tail)]
