@@ -10,6 +10,7 @@ from sample_frames.stage import compose
 from sample_frames.stage.cameras import Camera
 from sample_frames.stage.casting import random_look, random_pose
 from sample_frames.stage.draw import Finish
+from sample_frames.stage.looks import Look
 from sample_frames.stage.parts import Part
 from sample_frames.stage.people import Person, make_person
 from sample_frames.stage.plans import LENSES_MM, Plan
@@ -73,7 +74,7 @@ def _lone(
         wood = FLOORS[int(rng.integers(len(FLOORS)))]
         props += compose.seat_of(person, back=bool(rng.random() < 0.6), colour=wood)
     if at_table:
-        props += _table_for(person, rng)
+        props += table_for(person, rng)
     bottom, headroom = plan.bottom, plan.headroom
     if plan.kind == "small":
         headroom = float(rng.uniform(0.25, 0.8 - plan.figure_frac))
@@ -83,7 +84,8 @@ def _lone(
     return [person], camera, props
 
 
-def _table_for(person: Person, rng: np.random.Generator) -> list[Part]:
+def table_for(person: Person, rng: np.random.Generator) -> list[Part]:
+    """Return a table under the hands of a seated person."""
     yaw = np.radians(person.pose.body_yaw_deg)
     hip = 0.5 * (person.marks_m["hip_left"] + person.marks_m["hip_right"])
     hands = min(
@@ -144,7 +146,7 @@ def _over_shoulder(
         if camera.to_camera(far.eyes_m)[2] > apart + 0.6:
             break
     across = 0.5 + side * float(rng.uniform(0.26, 0.44))
-    near = _near_back(far, camera, (across, apart), rng)
+    near = near_back(far, camera, (across, apart), rng)
     props: list[Part] = []
     if seated:
         wood = FLOORS[int(rng.integers(len(FLOORS)))]
@@ -152,10 +154,18 @@ def _over_shoulder(
     return [far, near], camera, props
 
 
-def _near_back(
-    far: Person, camera: Camera, place: tuple[float, float], rng: np.random.Generator
+def near_back(
+    far: Person,
+    camera: Camera,
+    place: tuple[float, float],
+    rng: np.random.Generator,
+    look: Look | None = None,
 ) -> Person:
-    """Who stands with the back to the lens, at a place across the picture and before `far` (m)."""
+    """Who stands with the back to the lens, at a place across the picture and before `far` (m).
+
+    Raises:
+        ValueError: If the two would touch.
+    """
     across, apart_m = place
     seated = far.pose.posture == "seated"
     depth = camera.to_camera(far.eyes_m)[2] - apart_m
@@ -172,7 +182,7 @@ def _near_back(
         lean_deg=0.0,
         legs="sit" if seated else "stand",
     )
-    near = make_person(random_look(rng), pose)
+    near = make_person(look or random_look(rng), pose)
     shift = spot[:2] - near.eyes_m[:2]
     near = near.moved(float(shift[0]), float(shift[1]))
     if compose.overlap_m2(far, near) > 0.0:

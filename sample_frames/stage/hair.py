@@ -9,7 +9,7 @@ import scipy.sparse
 
 from sample_frames.stage import fabrics, regions
 from sample_frames.stage.bodies import Floats, Ints, load_template
-from sample_frames.stage.looks import Look
+from sample_frames.stage.looks import Colour, Look
 from sample_frames.stage.parts import Part, make_part
 from sample_frames.stage.poses import PosedBody
 
@@ -29,6 +29,10 @@ def build_hair(look: Look, body: PosedBody, rng: np.random.Generator) -> list[Pa
         parts.append(_curtain(look, body, rng))
     if style.bun:
         parts.append(_bun(look, body, rng))
+    if style.brim is not None:
+        parts.append(_stiff_hat(body, style.brim, rng, peak=False))
+    if style.peak is not None:
+        parts.append(_stiff_hat(body, style.peak, rng, peak=True))
     return parts
 
 
@@ -173,6 +177,37 @@ def _bun(look: Look, body: PosedBody, rng: np.random.Generator) -> Part:
         texture=fabrics.strands(look.complexion.hair, rng),
         head=np.ones(len(points), bool),
     )
+
+
+def _stiff_hat(body: PosedBody, colour: Colour, rng: np.random.Generator, *, peak: bool) -> Part:
+    """A crown with a brim all round, or with a peak at the front."""
+    angle = np.linspace(0, 2 * np.pi, 41)
+    # Rows from the edge of the brim inward, up the crown and over its top: radius (m), height (m).
+    tall, reach = (0.095, 0.075) if peak else (float(rng.uniform(0.09, 0.13)), 0.065)
+    front = np.clip(np.cos(angle), 0, 1) ** 0.7 if peak else np.ones_like(angle)
+    rows = [
+        (reach * front, (-0.022 if peak else -0.006) * front), (0.0 * front, 0.0 * front),
+        (-0.004 + 0.0 * front, 0.55 * tall), (-0.03 + 0.0 * front, 0.88 * tall),
+        (0.0 * front, tall),
+    ]  # fmt: skip
+    points = []
+    for index, (wider, height) in enumerate(rows):
+        shrink = 0.0 if index < 4 else 1.0
+        x = (0.092 + (wider if index < 4 else 0.0)) * np.sin(angle) * (1 - shrink)
+        y = -(0.116 + (wider if index < 4 else 0.0)) * np.cos(angle) * (1 - shrink)
+        tilt = 0.10 * (y + 0.03)
+        points.append(
+            np.stack(
+                [x, SKULL_M[1] - 0.002 + y, (0.046 if peak else 0.052) + height + tilt], axis=-1
+            )
+        )
+    grid = np.stack(points)
+    flat = grid.reshape(-1, 3)
+    uv = np.stack(np.meshgrid(angle / np.pi, np.linspace(0, 1, len(rows))), axis=-1).reshape(-1, 2)
+    return make_part(
+        "cloth", _place(flat, body), _grid_faces(*grid.shape[:2]), None, uv=uv, repeat=True,
+        texture=fabrics.ribs(colour, rng), head=np.ones(len(flat), bool),
+    )  # fmt: skip
 
 
 def _grid_faces(rows: int, columns: int) -> Ints:

@@ -18,6 +18,8 @@ class HairStyle:
         lump_m: Height of random curls.
         bun: A knot of hair at the back of the head.
         hat: Colour of a knitted cap worn over the hair.
+        brim: Colour of a hat with a brim all round.
+        peak: Colour of a cap with a peak at the front.
     """
 
     thickness_m: float = 0.012
@@ -25,6 +27,8 @@ class HairStyle:
     lump_m: float = 0.002
     bun: bool = False
     hat: Colour | None = None
+    brim: Colour | None = None
+    peak: Colour | None = None
 
 
 @dataclass(frozen=True)

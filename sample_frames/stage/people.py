@@ -60,9 +60,9 @@ class Person:
         """Point midway between the eyes."""
         return 0.5 * (self.marks_m["eye_left"] + self.marks_m["eye_right"])
 
-    def moved(self, x_m: float, y_m: float) -> Person:
-        """The same person shifted over the floor."""
-        offset = np.array([x_m, y_m, 0.0])
+    def moved(self, x_m: float, y_m: float, z_m: float = 0.0) -> Person:
+        """The same person shifted over the floor, or onto something `z_m` high."""
+        offset = np.array([x_m, y_m, z_m])
         return Person(
             self.look,
             self.pose,

@@ -65,7 +65,7 @@ class Plan:
     pixels: float
 
 
-def _deck(options: Sequence[Item], count: int, rng: np.random.Generator) -> list[Item]:
+def deal(options: Sequence[Item], count: int, rng: np.random.Generator) -> list[Item]:
     """`count` options, each as often as the others, shuffled."""
     tiled = [options[i % len(options)] for i in range(count)]
     return [tiled[i] for i in rng.permutation(count)]
@@ -80,7 +80,7 @@ def _kinds(count: int, rng: np.random.Generator) -> list[str]:
     return [kinds[i] for i in rng.permutation(count)]
 
 
-def _spread(low: float, high: float, count: int, rng: np.random.Generator) -> list[float]:
+def spread(low: float, high: float, count: int, rng: np.random.Generator) -> list[float]:
     """Values in even steps with jitter, shuffled."""
     values = low + (high - low) * (np.arange(count) + rng.uniform(0, 1, count)) / max(1, count)
     return [float(v) for v in rng.permutation(values)]
@@ -106,14 +106,14 @@ def draw_plans(seed: int, count: int, height_px: int) -> list[Plan]:
     """
     rng = np.random.default_rng([seed, 77])
     kinds = _kinds(count, rng)
-    bottoms = {k: _spread(*BOTTOMS[k], kinds.count(k), rng) for k, _ in KINDS}
-    aspects, lenses = _deck(ASPECTS, count, rng), _deck(LENSES_MM, count, rng)
-    bands = _deck(YAW_BANDS_DEG, count, rng)
-    pitches = _spread(-25, 20, count, rng)
-    rolls = _deck([True] * 3 + [False] * 17, count, rng)
-    figures = _spread(0.12, 0.34, count, rng)
-    bars = _deck([True] + [False] * 24, count, rng)
-    dims = _deck([True] + [False] * 6, count, rng)
+    bottoms = {k: spread(*BOTTOMS[k], kinds.count(k), rng) for k, _ in KINDS}
+    aspects, lenses = deal(ASPECTS, count, rng), deal(LENSES_MM, count, rng)
+    bands = deal(YAW_BANDS_DEG, count, rng)
+    pitches = spread(-25, 20, count, rng)
+    rolls = deal([True] * 3 + [False] * 17, count, rng)
+    figures = spread(0.12, 0.34, count, rng)
+    bars = deal([True] + [False] * 24, count, rng)
+    dims = deal([True] + [False] * 6, count, rng)
     plans = []
     for i, kind in enumerate(kinds):
         bottom = bottoms[kind].pop()
@@ -122,7 +122,7 @@ def draw_plans(seed: int, count: int, height_px: int) -> list[Plan]:
                 index=i,
                 kind=kind,
                 aspect=_aspect(kind, bottom, aspects[i]),
-                lens_mm=_deck(OTS_LENSES_MM, 1, rng)[0] if kind == "ots" else lenses[i],
+                lens_mm=deal(OTS_LENSES_MM, 1, rng)[0] if kind == "ots" else lenses[i],
                 bottom=bottom,
                 headroom=_headroom(bottom, rng),
                 across=_across(kind, rng),
@@ -188,14 +188,14 @@ def accepts(plan: Plan, truth: dict[str, Any]) -> bool:
     tight = plan.kind == "edge" or plan.bottom > 0.85
     if people[0]["head_visible_frac"] < (0.25 if tight else 0.4):
         return False
-    return _clear_view(people) if plan.kind == "ots" else _all_shown(people)
+    return clear_view(people) if plan.kind == "ots" else _all_shown(people)
 
 
 def _all_shown(people: list[dict[str, Any]]) -> bool:
     return all(p["occluded_frac"] < 0.75 for p in people)
 
 
-def _clear_view(people: list[dict[str, Any]]) -> bool:
+def clear_view(people: list[dict[str, Any]]) -> bool:
     """Over the shoulder: the far face is free, the near back is there and cut by the picture."""
     near = [p for p in people if p["role"] == "foreground"]
     cut = [p for p in near if p["ruler"]["left"] or p["ruler"]["right"]]

@@ -12,6 +12,7 @@ from PIL import Image as PillowImage
 
 from sample_frames.stage import truth
 from sample_frames.stage.cameras import Camera
+from sample_frames.stage.damage import Damage, damage_picture
 from sample_frames.stage.draw import (
     Finish,
     draw_owners,
@@ -34,6 +35,9 @@ class Shot:
         subject: Index of the main subject, or None to take the largest clear face.
         foreground: Indices of people who are only foreground.
         bars_px: Black bars, (at each side, above and below).
+        kind: Stratum of the bench that the shot belongs to; kept in the truth when given.
+        person_tags: Tags of each person, kept in the truth when given.
+        damage: What happened to the picture after the lens.
     """
 
     name: str
@@ -48,6 +52,9 @@ class Shot:
     finish: Finish = field(default_factory=Finish)
     seed: int = 0
     quality: int = 88
+    kind: str = ""
+    person_tags: tuple[tuple[str, ...], ...] = ()
+    damage: Damage = field(default_factory=Damage)
 
 
 @dataclass(frozen=True)
@@ -73,7 +80,8 @@ def render_shot(shot: Shot) -> Result:
     owners = draw_owners(shot.stage, people, shot.camera)
     if shot.finish.soft_px > 0:
         image = soften_set(image, owners, shot.finish.soft_px)
-    image = _add_bars(finish_picture(image, shot.finish, rng), shot.bars_px)
+    image = damage_picture(finish_picture(image, shot.finish, rng), owners, shot.damage)
+    image = _add_bars(image, shot.bars_px)
     record, order = shot_truth(shot, owners)
     return Result(image, record, owners, tuple(order))
 
@@ -94,8 +102,10 @@ def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> tuple[dict[str, Any], l
     ]
     order = _order(shot, records)
     people = [records[i] | {"role": _role(shot, i, order[0])} for i in order]
-    for number, record in enumerate(people):
+    for number, (record, index) in enumerate(zip(people, order, strict=True)):
         record["id"] = number
+        if shot.person_tags:
+            record["tags"] = sorted(shot.person_tags[index])
     camera = shot.camera
     record = truth.rounded(
         {
@@ -115,6 +125,7 @@ def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> tuple[dict[str, Any], l
             "shot_type": shot.shot_type if people else "no people",
             "tags": sorted(shot.tags),
             "people": people,
+            **({"kind": shot.kind} if shot.kind else {}),
         }
     )
     return record, order

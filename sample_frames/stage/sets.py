@@ -82,8 +82,8 @@ def make_room(plot: Plot, rng: np.random.Generator) -> tuple[Part, ...]:
     left, right, back, front = -plot.left_m, plot.right_m, plot.far_m, -plot.near_m
     width, depth, high = right - left, back - front, plot.ceiling_m
     wall = _wall_sheet(rng)
-    floor = fabrics.planks(_pick(FLOORS, rng), rng, boards=8)
-    side = fabrics.plaster(_pick(WALLS, rng), rng) if rng.random() < 0.4 else wall
+    floor = fabrics.planks(pick(FLOORS, rng), rng, boards=8)
+    side = fabrics.plaster(pick(WALLS, rng), rng) if rng.random() < 0.4 else wall
     parts = [
         quad((left, back, 0), (width, 0, 0), (0, 0, high), texture=wall, tile_m=3.0),
         quad((left, front, 0), (0, depth, 0), (0, 0, high), texture=side, tile_m=3.0),
@@ -97,17 +97,18 @@ def make_room(plot: Plot, rng: np.random.Generator) -> tuple[Part, ...]:
     return tuple(parts)
 
 
-def _pick(options: tuple[Item, ...], rng: np.random.Generator) -> Item:
+def pick(options: tuple[Item, ...], rng: np.random.Generator) -> Item:
+    """One of the options."""
     return options[int(rng.integers(len(options)))]
 
 
 def _wall_sheet(rng: np.random.Generator) -> fabrics.Image:
-    colour = _pick(WALLS, rng)
+    colour = pick(WALLS, rng)
     style = rng.random()
     if style < 0.5:
         return fabrics.plaster(colour, rng)
     if style < 0.65:
-        return fabrics.paper(colour, _pick(WALLS, rng), rng)
+        return fabrics.paper(colour, pick(WALLS, rng), rng)
     if style < 0.8:
         return fabrics.brick((150, 84, 66), rng)
     return fabrics.planks(colour, rng, upright=rng.random() < 0.5)
@@ -123,13 +124,13 @@ def _wall_piece(x: float, back: float, rng: np.random.Generator) -> list[Part]:
 
 def _cupboard(x: float, back: float, rng: np.random.Generator) -> list[Part]:
     size = (rng.uniform(0.5, 1.1), rng.uniform(0.3, 0.5), rng.uniform(0.6, 2.0))
-    return box((x, back - size[1] / 2 - 0.02, size[2] / 2), size, colour=_pick(FLOORS, rng))
+    return box((x, back - size[1] / 2 - 0.02, size[2] / 2), size, colour=pick(FLOORS, rng))
 
 
 def _window(x: float, back: float, rng: np.random.Generator) -> list[Part]:
     wide, high, sill = rng.uniform(0.8, 1.3), rng.uniform(0.9, 1.3), rng.uniform(0.8, 1.0)
-    pane = fabrics.sky(*_pick(SKIES, rng), rng)
-    frame = _pick(((236, 234, 226), (70, 60, 52)), rng)
+    pane = fabrics.sky(*pick(SKIES, rng), rng)
+    frame = pick(((236, 234, 226), (70, 60, 52)), rng)
     y = back - 0.02
     parts = [quad((x - wide / 2, y, sill), (wide, 0, 0), (0, 0, high), texture=pane, kind="flat")]
     for dx in (-0.5, 0.0, 0.5):
@@ -141,7 +142,7 @@ def _window(x: float, back: float, rng: np.random.Generator) -> list[Part]:
 
 def _picture(x: float, back: float, rng: np.random.Generator) -> list[Part]:
     wide, high, low = rng.uniform(0.3, 0.7), rng.uniform(0.3, 0.6), rng.uniform(1.2, 1.5)
-    sheet = fabrics.sky(_pick(WALLS, rng), _pick(GROUNDS, rng), rng)
+    sheet = fabrics.sky(pick(WALLS, rng), pick(GROUNDS, rng), rng)
     frame = box(
         (x, back - 0.02, low + high / 2), (wide + 0.06, 0.03, high + 0.06), colour=(50, 40, 34)
     )
@@ -166,7 +167,7 @@ def _shelf(x: float, back: float, rng: np.random.Generator) -> list[Part]:
 
 
 def _door(x: float, back: float, rng: np.random.Generator) -> list[Part]:
-    colour = _pick(((120, 78, 50), (220, 216, 206), (70, 92, 90)), rng)
+    colour = pick(((120, 78, 50), (220, 216, 206), (70, 92, 90)), rng)
     return [
         *box((x, back - 0.02, 1.03), (0.96, 0.03, 2.08), colour=(206, 198, 184)),
         *box((x, back - 0.04, 1.0), (0.84, 0.04, 2.0), colour=colour),
@@ -186,7 +187,7 @@ _WALL_PIECES = (
 
 def make_exterior(plot: Plot, rng: np.random.Generator) -> tuple[Part, ...]:
     """Return ground, sky and a few things behind the people."""
-    top, low = _pick(SKIES, rng)
+    top, low = pick(SKIES, rng)
     sheet = fabrics.sky(top, low, rng)
     reach = 420.0
     parts: list[Part] = [
@@ -194,7 +195,7 @@ def make_exterior(plot: Plot, rng: np.random.Generator) -> tuple[Part, ...]:
             (-reach, -reach, 0),
             (2 * reach, 0, 0),
             (0, 2 * reach, 0),
-            texture=fabrics.ground(_pick(GROUNDS, rng), rng),
+            texture=fabrics.ground(pick(GROUNDS, rng), rng),
             tile_m=6.0,
         ),
         quad(
@@ -255,7 +256,7 @@ def _blob(centre: tuple[float, float, float], radius_m: float, colour: Colour) -
 def _shed(x: float, y: float, rng: np.random.Generator) -> list[Part]:
     size = (rng.uniform(2, 6), rng.uniform(2, 5), rng.uniform(1.2, 3.5))
     return box(
-        (x, y, size[2] / 2), size, yaw_deg=float(rng.uniform(-40, 40)), colour=_pick(WALLS, rng)
+        (x, y, size[2] / 2), size, yaw_deg=float(rng.uniform(-40, 40)), colour=pick(WALLS, rng)
     )
 
 

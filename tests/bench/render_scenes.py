@@ -17,6 +17,8 @@ import numpy as np
 
 from sample_frames.stage import scenes
 from sample_frames.stage.builder import build_shot
+from sample_frames.stage.hard_builder import build_hard_shot
+from sample_frames.stage.hard_plans import HardPlan, accepts_hard, draw_hard_plans, relaxed_hard
 from sample_frames.stage.plans import Plan, accepts, draw_plans, relaxed
 
 LOG = logging.getLogger("render_scenes")
@@ -33,19 +35,35 @@ def render_plan(plan: Plan, seed: int) -> tuple[scenes.Shot, scenes.Result]:
     for attempt in range(MAX_TRIES):
         rng = np.random.default_rng([seed, plan.index, attempt])
         try:
-            shot = build_shot(relaxed(plan, attempt), rng)
+            shot = _build(plan, attempt, rng)
         except ValueError as reason:
             LOG.debug("scene %d, try %d: %s", plan.index, attempt, reason)
             continue
         result = scenes.render_shot(shot)
-        if accepts(plan, result.truth):
+        if _accepts(plan, result.truth):
             return shot, result
     msg = f"scene {plan.index} ({plan.kind}) found no valid layout in {MAX_TRIES} tries"
     raise RuntimeError(msg)
 
 
+def _build(plan: Plan, attempt: int, rng: np.random.Generator) -> scenes.Shot:
+    if isinstance(plan, HardPlan):
+        return build_hard_shot(relaxed_hard(plan, attempt), rng)
+    return build_shot(relaxed(plan, attempt), rng)
+
+
+def _accepts(plan: Plan, truth: dict[str, Any]) -> bool:
+    return accepts_hard(plan, truth) if isinstance(plan, HardPlan) else accepts(plan, truth)
+
+
 def render_set(
-    seed: int, count: int, folder: Path, *, height_px: int = 720, quality: int = 85
+    seed: int,
+    count: int,
+    folder: Path,
+    *,
+    height_px: int = 720,
+    quality: int = 85,
+    hard: bool = False,
 ) -> dict[str, Any]:
     """Render a whole set and return its truth document.
 
@@ -55,10 +73,12 @@ def render_set(
         folder: Where the pictures and `truth.json` go.
         height_px: Height class; a 16:9 scene gets this height, others the same area.
         quality: JPEG quality.
+        hard: Hard scenes instead of the plain ones.
     """
     folder.mkdir(parents=True, exist_ok=True)
     frames = []
-    for plan in draw_plans(seed, count, height_px):
+    plans = (draw_hard_plans if hard else draw_plans)(seed, count, height_px)
+    for plan in plans:
         try:
             shot, result = render_plan(plan, seed)
         except RuntimeError as reason:  # one plan without a layout must not cost the whole set
@@ -81,6 +101,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--height", type=int, default=720, dest="height_px")
     parser.add_argument("--quality", type=int, default=85)
+    parser.add_argument("--hard", action="store_true", help="the hard scenes")
     options = parser.parse_args(arguments)
     logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
     render_set(
@@ -89,6 +110,7 @@ def main(arguments: list[str] | None = None) -> int:
         options.out,
         height_px=options.height_px,
         quality=options.quality,
+        hard=options.hard,
     )
     return 0
 

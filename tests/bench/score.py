@@ -14,6 +14,14 @@ from framecheck.records.values import PointPx
 MATCH_HEADS = 0.75
 """A found head is the true one when it lies within this many head heights."""
 
+PITCH_LIMIT_DEG = 10.0
+"""A camera that looks up or down by at least this much is low or high; the bench's own border."""
+PITCH_MARGIN_DEG = 3.0
+"""Neighbourhood of that border in which the class is not scored."""
+SURE = 0.9
+"""Rows at this confidence or above must be right."""
+CONFIDENCE_BINS = 10
+
 BORDER_LEVEL = 0.02
 """Neighbourhood of a vocabulary border in which the band is not scored, as the issue sets it."""
 
@@ -31,6 +39,9 @@ class Found:
     facing: str | None = None
     shot_type: str | None = None
     subject_rank: int | None = None
+    row_size: str | None = None
+    row_confidence: float | None = None
+    pitch_deg: float | None = None
 
 
 @dataclass
@@ -43,6 +54,7 @@ class Case:
     found: Found
     near_border: bool
     seconds: float = 0.0
+    upright: bool = True
     note: dict[str, object] = field(default_factory=dict)
 
 
@@ -74,7 +86,102 @@ def figures(cases: Sequence[Case]) -> dict[str, float]:
         **_errors("headroom_error_frac", met, lambda f: f.headroom_frac),
         **_errors("yaw_error_deg", met, lambda f: f.head_yaw_deg, wrap_deg),
         "facing_right": _share([c.found.facing == c.truth.facing for c in met]),
+        **_crowd_figures(cases),
+        **_over_shoulder_figures(cases),
+        "crop_level_error_p90_upright": _p90([c for c in met if c.upright]),
+        "crop_level_error_p90_bent": _p90([c for c in met if not c.upright]),
+        "pitch_class_right": _pitch_right(cases),
+        **confidence_figures(cases),
     }
+
+
+def _p90(cases: Sequence[Case]) -> float:
+    return _errors("e", cases, lambda f: f.crop_level)["e_p90"]
+
+
+def _crowd_figures(cases: Sequence[Case]) -> dict[str, float]:
+    """Counting, apart for one to three, four to six, and for nobody at all."""
+
+    def off(low: int, high: int) -> list[int]:
+        some = [c for c in cases if low <= len(c.truth.heads) <= high]
+        return [abs(len(c.found.heads) - len(c.truth.heads)) for c in some]
+
+    return {
+        "count_right_1_to_3": _share([gap == 0 for gap in off(1, 3)]),
+        "count_within_one_4_to_6": _share([gap <= 1 for gap in off(4, 6)]),
+        "count_within_two_7_to_12": _share([gap <= 2 for gap in off(7, 12)]),
+        "nobody_counted_where_nobody_is": _share([gap == 0 for gap in off(0, 0)]),
+    }
+
+
+def _over_shoulder_figures(cases: Sequence[Case]) -> dict[str, float]:
+    name = "over-the-shoulder"
+    hits = sum(c.truth.shot_type == name == c.found.shot_type for c in cases)
+    told = sum(c.found.shot_type == name for c in cases)
+    true = sum(c.truth.shot_type == name for c in cases)
+    return {
+        "over_shoulder_precision": hits / told if told else math.nan,
+        "over_shoulder_recall": hits / true if true else math.nan,
+        "over_shoulder_f1": 2 * hits / (told + true) if told + true else math.nan,
+        "over_shoulder_true": true,
+    }
+
+
+def pitch_class(pitch_deg: float) -> str:
+    """Low for a camera that looks up, high for one that looks down, else level."""
+    if abs(pitch_deg) < PITCH_LIMIT_DEG:
+        return "level"
+    return "low" if pitch_deg > 0 else "high"
+
+
+def _pitch_right(cases: Sequence[Case]) -> float:
+    """Share of right classes among the frames with people and a reading; NaN without any."""
+    pairs = [
+        (c.truth.pitch_deg, c.found.pitch_deg)
+        for c in cases
+        if c.truth.heads and c.truth.pitch_deg is not None and c.found.pitch_deg is not None
+    ]
+    return _share(
+        [
+            pitch_class(true) == pitch_class(found)
+            for true, found in pairs
+            if abs(abs(true) - PITCH_LIMIT_DEG) >= PITCH_MARGIN_DEG
+        ]
+    )
+
+
+def confidence_figures(cases: Sequence[Case]) -> dict[str, float]:
+    """How far the confidence beside a size means what it says.
+
+    A row is right when its size is that of the true main subject; a size told of a frame without
+    people, or with the head outside, is wrong. The expected calibration error is the mean distance
+    between confidence and share right over ten bins of equal width, weighted by their rows
+    (Naeini, Cooper, Hauskrecht, 2015).
+    """
+    rows = [
+        (c.found.row_confidence, c.found.row_size == c.truth.band)
+        for c in cases
+        if c.found.row_confidence is not None
+    ]
+    sure = [right for confidence, right in rows if confidence >= SURE]
+    return {
+        "calibration_error": _calibration_error(rows),
+        "sure_rows_right": _share(sure),
+        "sure_rows": len(sure),
+        "sized_rows": len(rows),
+    }
+
+
+def _calibration_error(rows: Sequence[tuple[float, bool]]) -> float:
+    if not rows:
+        return math.nan
+    confidence = np.array([value for value, _ in rows])
+    right = np.array([hit for _, hit in rows], dtype=float)
+    place = np.minimum((confidence * CONFIDENCE_BINS).astype(int), CONFIDENCE_BINS - 1)
+    gaps = [
+        abs(float((confidence[place == k] - right[place == k]).sum())) for k in np.unique(place)
+    ]
+    return sum(gaps) / len(rows)
 
 
 def _share(hits: Sequence[bool]) -> float:

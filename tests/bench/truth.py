@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.measure.cuttable import is_inside
 from framecheck.measure.posture import judge_facing
@@ -25,6 +27,11 @@ from framecheck.records.framing import (
 )
 from framecheck.records.values import Box, NotMeasured, PointPx
 
+UPRIGHT_LIMIT_DEG = 25.0
+"""Largest angle between trunk and legs of somebody who stands up straight."""
+STEEP_DEG = 20.0
+OCCLUDED_FRAC = 0.10
+"""A main subject of whom at least this share is hidden by others is tagged."""
 NOT_IN_TRUTH = NotMeasured(reason="not part of the truth")
 
 
@@ -58,6 +65,35 @@ def middle_px(person: dict[str, Any], name: str) -> PointPx | None:
     if left is None or right is None:
         return None
     return ((left[0] + right[0]) / 2, (left[1] + right[1]) / 2)
+
+
+def is_upright(person: dict[str, Any]) -> bool:
+    """Whether the person stands, trunk and legs in one line; sitters, kneelers, the bent do not."""
+    if person["posture"] != "standing":
+        return False
+    marks = person["marks_m"]
+    points = []
+    for name in ("shoulder", "hip", "ankle"):
+        left, right = marks.get(f"{name}_left"), marks.get(f"{name}_right")
+        if left is None or right is None:
+            return True
+        points.append((np.asarray(left) + np.asarray(right)) / 2)
+    trunk, legs = points[0] - points[1], points[1] - points[2]
+    cosine = float(trunk @ legs / (np.linalg.norm(trunk) * np.linalg.norm(legs)))
+    return float(np.degrees(np.arccos(np.clip(cosine, -1, 1)))) <= UPRIGHT_LIMIT_DEG
+
+
+def tags_of(truth: dict[str, Any]) -> tuple[str, ...]:
+    """Tags of a frame, with those of its main subject, of the camera, and how many it shows."""
+    people = truth["people"]
+    found = [*truth.get("tags", ()), f"people {len(people)}"]
+    found += ["camera steep"] if abs(truth["camera"]["pitch_deg"]) >= STEEP_DEG else []
+    if people:
+        main = people[0]
+        found += [*main.get("tags", ()), f"facing {main['facing']}"]
+        found += ["occluded"] if main["occluded_frac"] >= OCCLUDED_FRAC else []
+        found += [] if is_upright(main) else ["bent"]
+    return tuple(dict.fromkeys(found))
 
 
 def truth_ruler(person: dict[str, Any]) -> BodyRuler | None:
