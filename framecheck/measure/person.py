@@ -21,7 +21,7 @@ from framecheck.measure.head import (
     measure_head,
 )
 from framecheck.measure.posture import judge_facing, judge_posture
-from framecheck.measure.ruler_fit import find_chain, fit_ruler
+from framecheck.measure.ruler_fit import find_chain, fit_ruler, is_cut_over_the_shoulders
 from framecheck.measure.silhouette import find_touches, head_top_y_px, mask_box, walk_out_px
 from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
@@ -126,7 +126,7 @@ def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, 
             if CROWN_LEAST * _expected_skull(head) * unit_px < length_px < reach_px:
                 return _along(head.eye_px, up, length_px), top_px, True
     crown_px = _along(head.eye_px, up, _expected_skull(head) * unit_px)
-    if person.marks is not None:
+    if person.marks is not None and not is_cut_over_the_shoulders(head, picture):
         return crown_px, min(person.marks.head_top_px, lowest_px), False
     hair = HAIR if head.from_mesh else HAIR_BY_POSE
     return crown_px, min(_along(crown_px, up, hair * unit_px)[1], lowest_px), False

@@ -69,13 +69,13 @@ def fit_ruler(
         The ruler; its `error_level` is the expected error of the bottom edge's reading.
     """
     face = {"crown": crown_px, "eye": head.eye_px, "chin": head.chin_px}
-    if chain is None or _cut_over_the_shoulders(head, picture):
+    if chain is None or is_cut_over_the_shoulders(head, picture):
         chain = marks_by_proportion(head)
         return _ruler({**face, **chain.points_px}, chain, picture, known=())
     return _ruler({**face, **chain.points_px}, chain, picture, known=CHAIN)
 
 
-def _cut_over_the_shoulders(head: Head, picture: Box) -> bool:
+def is_cut_over_the_shoulders(head: Head, picture: Box) -> bool:
     """True for a face so near that no joint below it is in the picture: the pose then guesses."""
     if not head.from_mesh:
         return False

@@ -51,9 +51,10 @@ REGION_GROWTH = (0.15, 0.3)
 """Surroundings of a cut-out around people, over its longer side."""
 
 NEAR_FRAC = 0.15
-"""Share of the picture covered by people from which they are too near for tiles to help."""
+"""Share of the picture covered by people up to which tiles help, and borders from there on: so it
+was on tuning scenes."""
 
-TILE_STEP = 0.5
+TILE_STEP = 0.66
 """Distance of the tiles over their side; the rest is overlap."""
 
 
@@ -274,9 +275,10 @@ class MediaPipeEstimator:
     def _harder_passes(
         self, picture: Picture, whole: View, anybody: MaskSeen
     ) -> Iterator[tuple[BodySeen, ...]]:
-        """What each harder pass sees: around the people mask, mirrored, with borders, in tiles.
+        """What each harder pass sees: around the people mask, mirrored, then tiles or borders.
 
-        A pass is made only when its turn comes.
+        A pass is made only when its turn comes. Tiles help where people are small, borders where
+        the picture is full of them.
         """
         active, networks, cutout_px = picture.active, self._networks, self._settings.cutout_px
         for region in find_leftovers(anybody, (), (), self._settings.region_frac)[:1]:
@@ -287,12 +289,13 @@ class MediaPipeEstimator:
             view = self._view(picture, loose, cutout_px)
             yield networks.find_bodies(view, "a wider cut-out around people")
         yield networks.find_bodies_mirrored(whole, "the picture mirrored")
+        if mask_share(anybody) <= NEAR_FRAC:
+            yield self._bodies_in_tiles(picture)
+            return
         view = self._view(picture, _padded(active, 0.6, 0.6), cutout_px)
         yield networks.find_bodies(view, "the picture with a border")
         view = self._view(picture, _padded(active, 0.5, 0.1), cutout_px)
         yield networks.find_bodies(view, "the picture with a border on top")
-        if mask_share(anybody) <= NEAR_FRAC:
-            yield self._bodies_in_tiles(picture)
 
     def _filling_person(
         self, anybody: MaskSeen, heads: Sequence[HeadHint]
