@@ -8,11 +8,12 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "framecheck"
 FLOORS = {
     "errors": 0, "units": 0, "records": 1, "geometry": 2, "measure": 3, "classify": 3,
-    "media": 4, "shots": 4, "pose": 4, "export": 4, "catalog": 4, "report": 5, "pipeline": 6,
-    "cli": 7,
+    "coverage": 3, "media": 4, "shots": 4, "pose": 4, "export": 4, "catalog": 4, "report": 5,
+    "pipeline": 6,
+    "review": 6, "cli": 7,
 }  # fmt: skip
 FACADE = {"__init__", "__main__"}
-PURE = {"errors", "units", "records", "geometry", "measure", "classify"}
+PURE = {"errors", "units", "records", "geometry", "measure", "classify", "coverage"}
 PURE_FOREIGN = {
     "__future__", "collections", "contextlib", "dataclasses", "enum", "fractions", "functools",
     "itertools", "math", "numpy", "operator", "re", "statistics", "sys",

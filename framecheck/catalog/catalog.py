@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 
-from framecheck.catalog import measurements, places
+from framecheck.catalog import measurements, places, sequences
+from framecheck.catalog.corrections import Corrections
 from framecheck.catalog.layout import Layout, Row
 from framecheck.catalog.lease import BEAT_S, this_owner
 from framecheck.catalog.measurements import Beginning, Measurement, MeasurementId, State
@@ -22,6 +23,9 @@ from framecheck.catalog.search import (
     known_flags,
     known_sizes,
 )
+from framecheck.catalog.sequences import SequenceRows, ShotParts
+from framecheck.catalog.shown import shown_places
+from framecheck.catalog.sources import Source, shown_sources
 from framecheck.catalog.store import (
     Store,
     choose_journal,
@@ -300,6 +304,25 @@ class Catalog:
             **groups,
         )
 
+    def read_shots(
+        self, measurements: Sequence[MeasurementId], wanted: Mapping[str, Sequence[str]]
+    ) -> Mapping[int, Mapping[int, ShotParts]]:
+        """Some columns of shots, frames and people, by measurement and by shot (0 for a still)."""
+        return sequences.read_shots(self._store, measurements, wanted)
+
+    def file_row(self, measurement: MeasurementId) -> Row | None:
+        """The row for files of a measurement; None while it has none."""
+        rows = self._read("files", measurement, None)
+        return rows[0] if rows else None
+
+    def enter_sequence(self, rows: SequenceRows) -> None:
+        """Keep the study of a sequence in place of an earlier one of the same source."""
+        sequences.enter_sequence(self._store, rows)
+
+    def sequences(self) -> tuple[SequenceRows, ...]:
+        """The studies that are kept, the last one first."""
+        return sequences.read_sequences(self._store)
+
     def find(self, query: FindQuery) -> list[Row]:
         """The shots and stills that answer the query, one row for each place of each.
 
@@ -310,6 +333,19 @@ class Catalog:
         one. Rows come by place, then by shot.
         """
         return find_rows(self._store, query)
+
+    def shown_places(self) -> list[tuple[Path, MeasurementId]]:
+        """Every place of a content, with the measurement of it that `find` shows, by place."""
+        return shown_places(self._store)
+
+    def sources(self, folder: Path | None = None) -> tuple[Source, ...]:
+        """What `find` shows, one for each content, by place; of a folder and below, or all."""
+        return shown_sources(self._store, folder)
+
+    @property
+    def corrections(self) -> Corrections:
+        """What people have said about results."""
+        return Corrections(self._store)
 
     def sizes(self) -> list[tuple[str, str]]:
         """The names and abbreviations of sizes that `find` could find."""

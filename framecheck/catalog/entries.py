@@ -75,15 +75,17 @@ def rebuild_entries(store: Store) -> None:
     shots = store.all("SELECT DISTINCT _measurement, _shot FROM frames UNION "
                       "SELECT _measurement, _shot FROM shots ORDER BY 1, 2")  # fmt: skip
     for measurement, shot in shots:
-        key = (measurement, shot)
-        found = _read(store, "shots", key)
-        rows = (
-            found[0] if found else None,
-            _read(store, "frames", key),
-            _read(store, "people", key),
-        )
-        enter_entry(store, measurement, shot, rows)
+        rebuild_entry(store, measurement, shot)
     store.run(SHOW_BEST)
+
+
+def rebuild_entry(store: Store, measurement: int, shot: int) -> None:
+    """Make one entry anew from its rows, inside a transaction."""
+    key = (measurement, shot)
+    store.run("DELETE FROM entries WHERE measurement = ? AND shot = ?", key)
+    found = _read(store, "shots", key)
+    rows = (found[0] if found else None, _read(store, "frames", key), _read(store, "people", key))
+    enter_entry(store, measurement, shot, rows)
 
 
 SHOW_BEST = """

@@ -22,7 +22,9 @@ PLAIN_NAME = re.compile(r"[a-z][a-z0-9_]{0,62}")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """The columns of the four tables, in order; names are lower case, kinds are `SQL_TYPES`.
+    """The columns of the tables, in order; names are lower case, kinds are `SQL_TYPES`.
+
+    The last three are those of studied sequences.
 
     A wider layout than that of the database adds columns to it; none is ever taken away.
     """
@@ -31,6 +33,9 @@ class Layout:
     shots: TableLayout = ()
     frames: TableLayout = ()
     people: TableLayout = ()
+    cuts: TableLayout = ()
+    pairs: TableLayout = ()
+    scene: TableLayout = ()
 
     def __post_init__(self) -> None:
         for table in fields(self):

@@ -125,7 +125,10 @@ def drop_shots(store: Store, measurement: MeasurementId, from_shot: int) -> None
         store.run(
             f"DELETE FROM {table} WHERE _measurement = ? AND _shot >= ?", (measurement, from_shot)
         )
-    store.run("DELETE FROM entries WHERE measurement = ? AND shot >= ?", (measurement, from_shot))
+    for table in ("entries", "originals"):
+        store.run(
+            f"DELETE FROM {table} WHERE measurement = ? AND shot >= ?", (measurement, from_shot)
+        )
 
 
 def end_measurement(

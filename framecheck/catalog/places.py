@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 import time
 from pathlib import Path
 
 from framecheck.catalog.store import Store
+
+_NUMBERED = re.compile(rb"([^#]*)(#+)([^#]*)")
 
 
 def place_bytes(path: Path) -> bytes:
@@ -66,10 +69,25 @@ def last_place(store: Store, measurement: int) -> Path | None:
 
 
 def _is_still_there(place: bytes, size_bytes: int, mtime_ns: int) -> bool:
+    folder, name = os.path.split(place)
+    numbered = _NUMBERED.fullmatch(name)
     try:
-        status = os.stat(place)  # noqa: PTH116  # bytes make no Path
+        if numbered and not os.path.lexists(place):
+            statuses = _stat_numbered(folder, numbered)
+        else:
+            statuses = [os.stat(place)]  # noqa: PTH116  # bytes make no Path
+            if os.path.isdir(place):  # noqa: PTH112
+                return True  # a folder of frames, whose own size and date say nothing
     except (OSError, ValueError):
         return False
-    if not os.path.isfile(place):  # noqa: PTH113
-        return True  # a folder of frames, whose own size and date say nothing
-    return (status.st_size, status.st_mtime_ns) == (size_bytes, mtime_ns)
+    latest_ns = max((status.st_mtime_ns for status in statuses), default=0)
+    return (sum(status.st_size for status in statuses), latest_ns) == (size_bytes, mtime_ns)
+
+
+def _stat_numbered(folder: bytes, name: re.Match[bytes]) -> list[os.stat_result]:
+    """Of the frames that a name with number signs (`take-####.png`) stands for."""
+    before, signs, after = name.groups()
+    digits = b"[0-9]{%d}|[1-9][0-9]{%d,}" % (len(signs), len(signs))
+    frame = re.compile(re.escape(before) + b"(?:%s)" % digits + re.escape(after))
+    with os.scandir(folder) as entries:
+        return [entry.stat() for entry in entries if frame.fullmatch(entry.name)]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from framecheck.catalog.corrections import show_corrections
 from framecheck.catalog.entries import enter_entry
 from framecheck.catalog.layout import Row, check_cells, from_sql, to_sql
 from framecheck.catalog.measurements import MeasurementId
@@ -49,13 +50,15 @@ def enter_shot(store: Store, measurement: MeasurementId, rows: ShotRows) -> None
         store.run(
             f"DELETE FROM {table} WHERE _measurement = ? AND _shot = ?", (measurement, number)
         )
-    store.run("DELETE FROM entries WHERE measurement = ? AND shot = ?", (measurement, number))
+    for table in ("entries", "originals"):
+        store.run(f"DELETE FROM {table} WHERE measurement = ? AND shot = ?", (measurement, number))
     if rows.shot is not None:
         insert_rows(store, "shots", [((measurement, number), rows.shot)])
     for table, group in (("frames", rows.frames), ("people", rows.people)):
         keyed = [((measurement, number, index), row) for index, row in enumerate(group)]
         insert_rows(store, table, keyed)
     enter_entry(store, measurement, number, (rows.shot, rows.frames, rows.people))
+    show_corrections(store, measurement, number)
 
 
 def shot_number(shot_row: Row | None) -> int:

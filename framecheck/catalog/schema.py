@@ -10,7 +10,7 @@ from framecheck.catalog.layout import PLAIN_NAME, SQL_TYPES, Layout
 from framecheck.catalog.store import Store
 from framecheck.errors import CatalogError
 
-VERSION = 2
+VERSION = 4
 APPLICATION_ID = 0x66726D63
 """Marks the file as a catalog: "frmc"."""
 
@@ -112,6 +112,53 @@ _ENTRIES = (
     "CREATE INDEX entry_flags_entry ON entry_flags (measurement, shot)",
 )
 
+# Version 3: studies of sequences, the last one of each source. Their further columns come from the
+# layout, as those of the measured tables do.
+_SEQUENCES = (
+    """CREATE TABLE sequences (
+        id INTEGER PRIMARY KEY,
+        source TEXT NOT NULL UNIQUE,
+        name TEXT NOT NULL,
+        scene TEXT NOT NULL,
+        made_s REAL NOT NULL
+    )""",
+    *(
+        f"""CREATE TABLE {table} (
+        _sequence INTEGER NOT NULL REFERENCES sequences (id) ON DELETE CASCADE,
+        _row INTEGER NOT NULL,
+        PRIMARY KEY (_sequence, _row)
+    ) WITHOUT ROWID"""
+        for table in ("cuts", "pairs", "scene")
+    ),
+)
+
+# Version 4: what people have said about results, by content; and the cells that it has taken the
+# place of. Exports tell it in the column `confirmed`.
+_CORRECTIONS = (
+    """CREATE TABLE corrections (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        act INTEGER NOT NULL,
+        content INTEGER NOT NULL REFERENCES contents (id),
+        anchor INTEGER NOT NULL,
+        field TEXT NOT NULL,
+        vocabulary TEXT NOT NULL,
+        value TEXT NOT NULL,
+        made_s REAL NOT NULL,
+        withdrawn INTEGER NOT NULL DEFAULT 0
+    )""",
+    "CREATE INDEX corrections_content ON corrections (content, anchor)",
+    """CREATE TABLE originals (
+        measurement INTEGER NOT NULL REFERENCES measurements (id) ON DELETE CASCADE,
+        shot INTEGER NOT NULL,
+        place TEXT NOT NULL,
+        number INTEGER NOT NULL,
+        cells TEXT NOT NULL,
+        PRIMARY KEY (measurement, shot, place, number)
+    ) WITHOUT ROWID""",
+)
+_CONFIRMED = ("confirmed", "text")
+_HAVE_CONFIRMED = ("shots", "frames")
+
 
 def bring_up_to_date(store: Store, layout: Layout) -> None:
     """Make or migrate the tables, and add the layout's columns that are not there yet.
@@ -178,17 +225,33 @@ def _make_entries(store: Store) -> None:
     rebuild_entries(store)
 
 
-_MIGRATIONS: Mapping[int, Callable[[Store], None]] = {1: _make_measurements, 2: _make_entries}
+def _make_sequences(store: Store) -> None:
+    for statement in _SEQUENCES:
+        store.run(statement)
+
+
+def _make_corrections(store: Store) -> None:
+    for statement in _CORRECTIONS:
+        store.run(statement)
+
+
+_MIGRATIONS: Mapping[int, Callable[[Store], None]] = {
+    1: _make_measurements,
+    2: _make_entries,
+    3: _make_sequences,
+    4: _make_corrections,
+}
 """How the version before each number becomes that number."""
 
 
 def _missing_columns(store: Store, layout: Layout) -> list[tuple[str, str, str]]:
     missing = []
     for table in fields(layout):
+        wanted = list(getattr(layout, table.name))
+        if table.name in _HAVE_CONFIRMED and _CONFIRMED not in wanted:
+            wanted.append(_CONFIRMED)
         there = set(columns_of(store, table.name))
         missing += [
-            (table.name, name, SQL_TYPES[kind])
-            for name, kind in getattr(layout, table.name)
-            if name not in there
+            (table.name, name, SQL_TYPES[kind]) for name, kind in wanted if name not in there
         ]
     return missing

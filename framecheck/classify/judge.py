@@ -21,6 +21,8 @@ def judge_frame(
     vocabularies: Sequence[Vocabulary],
     thresholds: Thresholds,
     ranges: RoomRanges,
+    *,
+    advised: bool = True,
 ) -> FrameJudgement:
     """Names, flags and advice for one picture.
 
@@ -29,6 +31,7 @@ def judge_frame(
         vocabularies: the chosen one first; none is allowed and gives no sizes.
         thresholds: where an opinion begins.
         ranges: headroom and looking room that pass.
+        advised: False leaves the advice out, which takes most of the time.
     """
     flags = find_flags(measurement, thresholds, ranges)
     sizes, notes = _name_sizes(measurement, vocabularies)
@@ -36,7 +39,7 @@ def judge_frame(
         shot_type=name_shot_type(measurement, thresholds),
         sizes=sizes,
         flags=flags,
-        advice=advise(measurement, flags, thresholds, ranges),
+        advice=advise(measurement, flags, thresholds, ranges) if advised else (),
         notes=(*notes, *_explain_flags(measurement, thresholds, ranges)),
     )
 

@@ -6,10 +6,17 @@ from typing import Annotated
 
 import typer
 
+from framecheck.cli.agree import agree
 from framecheck.cli.columns import columns
+from framecheck.cli.cuts import cuts
+from framecheck.cli.deliver import deliver
+from framecheck.cli.export import export
 from framecheck.cli.find import find
+from framecheck.cli.lens import lens
 from framecheck.cli.measure import measure
 from framecheck.cli.models import models_app
+from framecheck.cli.report import report
+from framecheck.cli.review import review
 from framecheck.cli.vocabularies import vocabularies
 
 app = typer.Typer(
@@ -21,6 +28,13 @@ app = typer.Typer(
 )
 app.command()(measure)
 app.command()(find)
+app.command()(cuts)
+app.command()(lens)
+app.command()(deliver)
+app.command()(export)
+app.command()(report)
+app.command()(review)
+app.command()(agree)
 app.add_typer(models_app)
 app.command()(vocabularies)
 app.command()(columns)

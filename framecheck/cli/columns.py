@@ -14,7 +14,7 @@ from framecheck.errors import ConfigError
 @guarded
 def columns(
     table: Annotated[
-        str, typer.Argument(metavar="TABLE", help="One alone: frames, people, shots or files.")
+        str, typer.Argument(metavar="TABLE", help="One alone, as people or cuts.")
     ] = "",
 ) -> int:
     """Explain every column of the tables.
@@ -22,8 +22,12 @@ def columns(
     Example: framecheck columns people
     """
     from framecheck.export.columns import describe_columns
+    from framecheck.export.cut_columns import CUT_COLUMNS, PAIR_COLUMNS, SCENE_COLUMNS
+    from framecheck.export.delivery_rows import DELIVERY_COLUMNS, DELIVERY_SHOT_COLUMNS
 
-    tables = describe_columns()
+    studied = {"cuts": CUT_COLUMNS, "pairs": PAIR_COLUMNS, "scene": SCENE_COLUMNS}
+    delivered = {"deliveries": DELIVERY_COLUMNS, "delivery_shots": DELIVERY_SHOT_COLUMNS}
+    tables = {**describe_columns(), **studied, **delivered}
     if table and table not in tables:
         raise ConfigError(f"no table {table!r}; choose from {', '.join(tables)}")
     width = terminal_width()
@@ -32,6 +36,7 @@ def columns(
         rows = [
             (column.name, f"{column.meaning} [{column.unit}]" if column.unit else column.meaning)
             for column in tables[name]
+            if not column.name.endswith("_why")
         ]
         typer.echo("\n".join(table_lines(rows, width)) + "\n")
     typer.echo("\n".join(wrapped(_WHY, width, "")))
@@ -43,6 +48,11 @@ _ROW_OF = {
     "people": "a person",
     "shots": "a shot of a clip",
     "files": "an input",
+    "cuts": "a cut of a studied sequence",
+    "pairs": "two set-ups that are cut to and fro",
+    "scene": "a shot of a studied sequence",
+    "deliveries": "a picture in a delivery frame",
+    "delivery_shots": "a shot in a delivery frame",
 }
 _WHY = (
     "A number that could not be measured is an empty cell, and the column of the same name "

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.deliver import deliver_results, parse_deliveries
 from framecheck.cli.guard import (
     EXIT_FAILED,
     EXIT_FLAGS,
@@ -84,6 +85,14 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     frame_rate: Annotated[
         str, typer.Option(metavar="RATE", help="Of numbered frames: 24, 25, 29.97 or 30000/1001.")
     ] = "24",
+    frame: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="SHAPE",
+            help="Judge all in a delivery frame, too: 2.39, 9:16 ...; repeat it. As "
+            "'framecheck deliver'.",
+        ),
+    ] = None,
     workers: Annotated[
         int | None,
         typer.Option(
@@ -153,6 +162,7 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         frames_as_clip=frames_as_clip,
         frame_rate=parse_rate(frame_rate),
     )
+    deliveries = parse_deliveries(frame or ())
     limits = choose_limits(workers, task_s=time_limit, log=log.absolute() if log else None)
     tools: Tools = ctx.obj or real_tools(write_overlay)
     with ModelProgress(quiet=quiet) as progress:
@@ -160,7 +170,10 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     order = order.with_handling(
         limits=limits, format_name=format_name, afresh=afresh, catalog=catalog
     )
-    return _carry_out(order, _Wish(out=out, quiet=quiet, fail_on_flags=fail_on_flags))
+    code = _carry_out(order, _Wish(out=out, quiet=quiet, fail_on_flags=fail_on_flags))
+    if deliveries and code != EXIT_INTERRUPTED:
+        deliver_results(out, deliveries, settings, (format_name, quiet))
+    return code
 
 
 def parse_rate(text: str) -> Fraction:

@@ -75,6 +75,10 @@ _PLACE = (
     _whole("frame", "count from 0", "Frame of a video; empty for a still."),
 )
 _FLAGS = "Cuts that do not forgive: part(edge,distance,severity), worst first, `;` between them. "
+_CONFIRMED = (
+    "What a person has confirmed or corrected, `;` between them, with what was measured where that "
+    "differs: `size (measured medium)`; empty where nobody has looked."
+)
 _SIGN = "Distance is edge minus mark on the ruler: + when the part itself is lost."
 
 FRAME_COLUMNS: tuple[Column, ...] = (
@@ -114,6 +118,7 @@ FRAME_COLUMNS: tuple[Column, ...] = (
     _measured("look_ahead_wfrac", _WIDTH, 4, "Room ahead of the face."),
     _number("crop_error", "fraction of stature", 3, "About one standard deviation of crop_level."),
     _text("choice", "Why this person is the main subject."),
+    _text("confirmed", _CONFIRMED),
 )
 
 PEOPLE_COLUMNS: tuple[Column, ...] = (
@@ -150,6 +155,17 @@ PEOPLE_COLUMNS: tuple[Column, ...] = (
     _number("crop_error", "fraction of stature", 3, "About one standard deviation of crop_level."),
     _text("choice", "Why this person is, or is not, the main subject."),
     _text("notes", "What to know about how it was measured, `;` between them."),
+    _measured("body_yaw_deg", "degrees", 1, "Turn of the shoulders: 0 chest to the lens."),
+    _text(
+        "look",
+        "Colours of hair, face and clothes (version: part light/green-red/blue-yellow/per cent), "
+        "for telling people apart within one sequence; they identify nobody.",
+    ),
+    _text(
+        "ruler_px",
+        "The body ruler: mark, level, x and y in pixels of the whole file, seen or guessed.",
+    ),
+    _text("joints_px", "Joints: part, side, x, y, seen or guessed; then the edges that cut."),
 )
 
 FILE_COLUMNS: tuple[Column, ...] = (
@@ -204,6 +220,7 @@ SHOT_COLUMNS: tuple[Column, ...] = (
     _whole("samples", "count", "Frames measured in it."),
     _text("notes", "What to know about how it was measured, `;` between them."),
     _text("vocabulary", "Vocabulary that the size names come from."),
+    _text("confirmed", _CONFIRMED),
 )
 
 

@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
+from framecheck.export.body_text import joints_text, ruler_text
 from framecheck.export.columns import (
     Column,
     Kind,
@@ -15,6 +16,7 @@ from framecheck.export.columns import (
     people_columns,
     shot_columns,
 )
+from framecheck.export.look_text import look_text
 from framecheck.records.clips import ClipHeader, ShotResult
 from framecheck.records.framing import FrameMeasurement, PersonFraming
 from framecheck.records.judged import FileReport, Flag, FrameJudgement, FrameResult
@@ -33,9 +35,9 @@ def rows_of_frame(result: FrameResult, further: int = 0) -> tuple[Row, list[Row]
         result: the picture.
         further: vocabularies beyond the first; a picture without people has no sizes to count.
     """
-    frame = _fill(frame_columns(further), _frame_values(result))
+    frame = fill_row(frame_columns(further), _frame_values(result))
     people = [
-        _fill(people_columns(), _person_values(result, person))
+        fill_row(people_columns(), _person_values(result, person))
         for person in result.measurement.people
     ]
     return frame, people
@@ -66,7 +68,7 @@ def row_of_shot(result: ShotResult) -> Row:
         values[name] = getattr(span, name)
     for name in ("stability", "people", "frame", "samples"):
         values[name] = getattr(summary, name)
-    return _fill(shot_columns(), values)
+    return fill_row(shot_columns(), values)
 
 
 def row_of_file(
@@ -109,7 +111,7 @@ def row_of_file(
             "codec": header.codec,
             "notes": "; ".join(header.notes),
         }
-    return _fill(file_columns(), values)
+    return fill_row(file_columns(), values)
 
 
 def rounded_cell(column: Column, value: Cell) -> Cell:
@@ -244,6 +246,9 @@ def _person_values(result: FrameResult, person: PersonFraming) -> dict[str, obje
         "flags": "; ".join(map(flag_text, own_flags)),
         "confidence": person.confidence,
         "notes": "; ".join(person.notes),
+        "look": look_text(person.look),
+        "ruler_px": ruler_text(person.ruler),
+        "joints_px": joints_text(person.joints, person.cut_edges),
     }
 
 
@@ -260,7 +265,8 @@ def _box_values(name: str, box: Box) -> dict[str, object]:
     }
 
 
-def _fill(columns: Sequence[Column], values: Mapping[str, object]) -> Row:
+def fill_row(columns: Sequence[Column], values: Mapping[str, object]) -> Row:
+    """The row of a table: its columns in order, reasons for what could not be measured."""
     row: Row = {}
     for column in columns:
         value = values.get(column.name)

@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
 
 from framecheck.measure.corrector import Corrector
+from framecheck.measure.look import read_look
 from framecheck.measure.outline import frame_outline
 from framecheck.measure.person import PersonParts, frame_person, take_parts
 from framecheck.measure.subject import Candidate, rank_people
-from framecheck.records.framing import FrameMeasurement, Role
+from framecheck.measure.turn import measure_body_yaw
+from framecheck.records.framing import FrameMeasurement, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box
 
 
-def measure_frame(
+def measure_frame(  # noqa: PLR0913  # what may be left out goes by name
     size_wh_px: tuple[int, int],
     picture: Box,
     seen: Sequence[PersonSeen],
     corrector: Corrector,
     *,
     notes: tuple[str, ...] = (),
+    rgb: npt.NDArray[np.uint8] | None = None,
 ) -> FrameMeasurement:
     """The measurement of one picture.
 
@@ -29,6 +36,7 @@ def measure_frame(
         seen: what the pose stage saw, in any order.
         corrector: what moves the pose's marks to where they really are.
         notes: to be carried along.
+        rgb: (height, width, 3) uint8, the whole file; without it no looks are read.
 
     Returns:
         The people in order of prominence, person 0 the main subject; figures of which only an
@@ -38,7 +46,14 @@ def measure_frame(
     parts = [part for part in taken if part is not None]
     places = rank_people([_candidate(part, picture) for part in parts], picture)
     people = [
-        frame_person(parts[place.source], picture, person=i, role=place.role, choice=place.choice)
+        _with_look(
+            frame_person(
+                parts[place.source], picture, person=i, role=place.role, choice=place.choice
+            ),
+            parts[place.source],
+            picture,
+            rgb,
+        )
         for i, place in enumerate(places)
     ]
     for person in seen:
@@ -56,6 +71,20 @@ def measure_frame(
         people=tuple(people),
         notes=notes,
     )
+
+
+def _with_look(
+    framing: PersonFraming,
+    parts: PersonParts,
+    picture: Box,
+    rgb: npt.NDArray[np.uint8] | None,
+) -> PersonFraming:
+    body = parts.seen.body
+    look = None
+    if rgb is not None:
+        mask = None if body is None else body.mask
+        look = read_look(rgb, parts.ruler, mask, picture, parts.head.yaw_deg)
+    return replace(framing, body_yaw_deg=measure_body_yaw(body, picture), look=look)
 
 
 def _has_head(person: PersonSeen) -> bool:

@@ -75,14 +75,18 @@ class PixelMaker:
         luma = cv2.resize(luma, (width, height), interpolation=cv2.INTER_AREA)
         return np.ascontiguousarray(self._shape.upright(cv2.merge([luma, *colour])))
 
-    def rgb(self, frame: VideoFrame) -> Pixels:
-        """(height, width, 3) RGB: upright, square pixels, one field of two, 8 bit; its own memory.
+    def rgb(self, frame: VideoFrame, *, one_field: bool) -> Pixels:
+        """(height, width, 3) RGB: upright, square pixels, 8 bit; its own memory.
 
         Luma and colour are scaled first and converted after, which takes half as long.
+
+        Args:
+            frame: as decoded.
+            one_field: leave every second line out.
         """
         width, height = self._shape.square_wh((frame.width, frame.height), self._analysis_px)
         matrix = _matrix_of(frame)
-        if frame.interlaced_frame:
+        if one_field:
             frame = self._field.take(frame, 1)
         if frame.format.name.startswith(WITH_LUMA):
             levels = _range_of(frame)

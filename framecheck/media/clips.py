@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
@@ -21,6 +22,8 @@ __all__ = [
     "Clip",
     "ClipFrame",
     "ClipLimits",
+    "KeptFrame",
+    "KeptPicture",
     "Small",
     "is_clip",
     "open_clip",
@@ -65,6 +68,40 @@ class ClipFrame(Protocol):
             CannotDecode: the frame is broken or of a kind that cannot be converted.
         """
         ...
+
+    def keep(self) -> KeptFrame:
+        """The frame for later, in at most 5 MB of memory.
+
+        Raises:
+            CannotDecode: as for `picture`.
+        """
+        ...
+
+
+class KeptFrame(Protocol):
+    """One frame that stays valid; see `ClipFrame` for what it has."""
+
+    @property
+    def index(self) -> int: ...  # noqa: D102
+    @property
+    def time_s(self) -> Fraction: ...  # noqa: D102
+
+    def picture(self) -> Picture:
+        """As that of `ClipFrame`; to be asked for once."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class KeptPicture:
+    """A frame kept as the picture that it gives."""
+
+    index: int
+    time_s: Fraction
+    kept: Picture
+
+    def picture(self) -> Picture:
+        """The picture that was made when it was kept."""
+        return self.kept
 
 
 class Clip(Protocol):

@@ -14,7 +14,7 @@ from framecheck.errors import CannotDecode, CannotOpen, MediaError, OverLimit
 from framecheck.media.clip_limits import ClipLimits
 from framecheck.media.clip_pixels import SMALL_HEIGHT_PX, SMALL_WIDTH_PX
 from framecheck.media.clip_shape import Shape
-from framecheck.media.clips import Small
+from framecheck.media.clips import KeptPicture, Small
 from framecheck.media.limits import Limits
 from framecheck.media.names import shown_name
 from framecheck.media.numbering import is_pattern, pattern_files, split_numbered
@@ -177,6 +177,10 @@ class PictureFrame:
             name=self._name,
             notes=self._picture.notes,
         )
+
+    def keep(self) -> KeptPicture:
+        """The frame for later, scaled down at once."""
+        return KeptPicture(index=self.index, time_s=self.time_s, kept=self.picture())
 
 
 def _files_of(pattern: Path, name: str) -> tuple[tuple[int, Path], ...]:

@@ -111,7 +111,7 @@ class _Hunt:
             )
 
     def _take_pattern(self, pattern: str) -> None:
-        matches = sorted(set(_matches(pattern)), key=_natural)
+        matches = sorted(set(_matches(pattern)), key=natural_order)
         if not matches:
             self._add(Path(pattern), "nothing matches this pattern")
             return
@@ -200,7 +200,7 @@ def _files_below(folder: Path) -> tuple[list[Path], list[tuple[Path, str]]]:
     troubles: list[tuple[Path, str]] = []
     for inner in _folders_below(folder, lambda path, why: troubles.append((path, why))):
         files += [entry for entry in _entries(inner) if not _is_folder(entry)]
-    return sorted(files, key=_natural), troubles
+    return sorted(files, key=natural_order), troubles
 
 
 def _folders_below(
@@ -233,7 +233,7 @@ def _entries(folder: Path) -> list[Path]:
     """
     with os.scandir(folder) as entries:
         names = [entry.name for entry in entries if not entry.name.startswith(".")]
-    return sorted((folder / name for name in names), key=_natural)
+    return sorted((folder / name for name in names), key=natural_order)
 
 
 def _matches(pattern: str) -> Iterator[Path]:
@@ -270,7 +270,7 @@ def _named_like(place: Path, part: str, *, last: bool) -> Iterator[Path]:
             yield entry
 
 
-def _natural(path: Path) -> _SortKey:
+def natural_order(path: Path) -> _SortKey:
     """Sorts take 2 before take 10, and gives one order on every machine."""
     folded = tuple(_natural_name(part.casefold()) for part in path.parts)
     return (*folded, _natural_name(str(path)))

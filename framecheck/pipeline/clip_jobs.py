@@ -10,6 +10,7 @@ from framecheck.pipeline.clip import ClipEnd, ClipProgress, ClipTask
 from framecheck.pipeline.desk import Desk, Job
 from framecheck.pipeline.pool import Event, Lost, Part, SignOfLife
 from framecheck.pipeline.shot import ShotOutcome, ShotTask
+from framecheck.pipeline.staffing import choose_threads
 from framecheck.pipeline.trouble import Trouble
 from framecheck.pipeline.workshop import Workshop
 from framecheck.records.clips import ShotTake
@@ -30,6 +31,7 @@ class ClipJobs:
     ) -> None:
         self.in_hand: dict[int, Job] = {}
         self._desk, self._workshop, self._close = desk, workshop, close
+        self._threads = choose_threads(desk.order.limits, desk.order.clip_count)
 
     def start(self, job: Job) -> None:
         """Read the clip and measure its shots, but those that are entered already."""
@@ -41,7 +43,7 @@ class ClipJobs:
             signature=job.signature,
             rate=job.item.rate,
             done={**job.done, **job.in_flight},
-            threads=self._desk.order.limits.threads,
+            threads=self._threads,
         )
         self._workshop.read(task, partial(self._on_reading, job))
 

@@ -84,6 +84,8 @@ class Foreman:
             return
         content = self._desk.catalog.known_content(item.path, *signature)
         if content is None:
+            if item.kind is not MediaKind.STILL:
+                self._workshop.expect_clip()
             self._workshop.identify(item.files, partial(self._on_identity, index))
         else:
             self._admit(index, Identity(content=content, signature=signature))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from multiprocessing import parent_process
 from typing import TYPE_CHECKING, Protocol
 
 from framecheck.measure.corrector import Corrector
@@ -48,8 +49,9 @@ class StillMeasurer:
         height_px, width_px = picture.rgb.shape[:2]
         seen = self._estimator.see(picture)
         return measure_frame(
-            (width_px, height_px), picture.active, seen, self._corrector, notes=picture.notes
-        )
+            (width_px, height_px), picture.active, seen, self._corrector,
+            notes=picture.notes, rgb=picture.rgb,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +68,10 @@ class OpenMediaPipe:
 
     def __call__(self) -> StillMeasurer:
         """Load the networks."""
+        if parent_process() is not None:
+            from framecheck.pose.lean_import import load_mediapipe
+
+            load_mediapipe()
         from framecheck.pose.correction import load_corrector
         from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
         from framecheck.pose.networks import open_networks

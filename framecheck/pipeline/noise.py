@@ -6,9 +6,11 @@ descriptor itself is the only place that catches all.
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import os
 import sys
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -33,6 +35,22 @@ def ask_for_quiet() -> None:
     """Set the variables that the libraries read, unless the user has set them."""
     for name, value in _QUIET_VARIABLES.items():
         os.environ.setdefault(name, value)
+
+
+def hush_the_end() -> None:
+    """Nothing of what native libraries say while this process ends is seen.
+
+    The networks are closed while threads can still be started, which is before what `atexit` calls.
+    """
+    getattr(threading, "_register_atexit", atexit.register)(_divert_stderr)
+
+
+def _divert_stderr() -> None:
+    with contextlib.suppress(OSError):
+        sys.stderr.flush()
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, _STDERR)
+        os.close(nowhere)
 
 
 @contextlib.contextmanager

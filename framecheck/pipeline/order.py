@@ -138,6 +138,11 @@ class Order:
         )
 
     @property
+    def clip_count(self) -> int:
+        """How many inputs are clips."""
+        return sum(item.kind is not MediaKind.STILL for item in self.inputs)
+
+    @property
     def further(self) -> int:
         """How many vocabularies there are beyond the first."""
         return max(0, len(self.measuring.judging.vocabularies) - 1)

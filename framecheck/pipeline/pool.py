@@ -138,9 +138,14 @@ class WorkerPool(Generic[Task, Result]):
         limit_s = self._limits.task_s if limit_s is None else limit_s
         self._waiting.append(_Job(key=key, task=task, limit_s=limit_s))
 
-    def prepare(self) -> None:
-        """Start all workers, as there will soon be tasks: loading what they need takes a while."""
-        self._prepared = self._limits.workers
+    def prepare(self, count: int | None = None) -> None:
+        """Start workers, as there will soon be tasks: loading what they need takes a while.
+
+        Args:
+            count: how many at least; None for all.
+        """
+        count = self._limits.workers if count is None else count
+        self._prepared = max(self._prepared, min(self._limits.workers, count))
 
     def run(self, tasks: Sequence[Task]) -> Generator[tuple[int, Result | Lost], None, None]:
         """Yield (index of the task, result) as each one ends, in the order of ending.

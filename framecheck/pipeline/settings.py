@@ -15,6 +15,7 @@ from framecheck.classify.judge import judge_frame
 from framecheck.classify.room import RoomRanges, parse_room_ranges
 from framecheck.classify.thresholds import Thresholds, parse_thresholds
 from framecheck.classify.vocabulary import Vocabulary, parse_vocabulary
+from framecheck.classify.vocabulary_text import vocabulary_toml
 from framecheck.errors import ConfigError
 from framecheck.records.framing import FrameMeasurement
 from framecheck.records.judged import FrameJudgement
@@ -66,6 +67,12 @@ class Judging:
     def judge(self, measurement: FrameMeasurement) -> FrameJudgement:
         """Names, flags and advice for one measured picture."""
         return judge_frame(measurement, self.vocabularies, self.thresholds, self.ranges)
+
+    def name(self, measurement: FrameMeasurement) -> FrameJudgement:
+        """Names and flags alone, which is much quicker."""
+        return judge_frame(
+            measurement, self.vocabularies, self.thresholds, self.ranges, advised=False
+        )
 
 
 def load_judging(settings: Settings) -> Judging:
@@ -136,6 +143,8 @@ def describe_settings(judging: Judging, **parts: object) -> str:
         "framecheck": own_version(),
         "vocabularies": [vocabulary.name for vocabulary in judging.vocabularies],
         "thresholds": dataclasses.asdict(judging.thresholds),
+        "vocabulary_toml": vocabulary_toml(judging.vocabularies[0]),
+        "room": dataclasses.asdict(judging.ranges),
         **parts,
     }
     return json.dumps(content, sort_keys=True)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
-from framecheck.classify.shot_sampling import needs_more
+from framecheck.classify.shot_sampling import is_still, needs_more
 from framecheck.classify.shot_summary import summarise_shot
+from framecheck.pipeline.looks import reduce_picture
 from framecheck.pipeline.measurer import Measurer
 from framecheck.pipeline.scaling import in_file_pixels
 from framecheck.pipeline.settings import Judging
 from framecheck.pipeline.timecodes import timecode_track
 from framecheck.pipeline.trouble import Trouble, trouble_of
 from framecheck.pipeline.worker import Beat
-from framecheck.records.clips import ClipHeader, SampledFrame, ShotResult, ShotTake
+from framecheck.records.clips import ClipHeader, SampledFrame, ShotResult, ShotSummary, ShotTake
 from framecheck.records.judged import FrameResult
 
 
@@ -69,8 +70,9 @@ class ShotWork:
     def _measure_frames(self, task: ShotTask) -> Generator[Beat, None, tuple[FrameResult, ...]]:
         samples = task.take.samples
         times_s = [sample.time_s for sample in samples]
+        looks = [reduce_picture(sample.picture) for sample in samples]
         measured: dict[int, FrameResult] = {}
-        while more := needs_more(times_s, measured):
+        while more := needs_more(times_s, measured, looks):
             for index in more:
                 measured[index] = self._measure_frame(task, samples[index])
                 yield Beat()
@@ -85,7 +87,7 @@ class ShotWork:
             start_timecode=track.at(span.start_s),
             end_timecode=track.at(span.end_s),
             frames=frames,
-            summary=summarise_shot(span, frames),
+            summary=_with_stillness(summarise_shot(span, frames), task.take),
         )
 
     def _measure_frame(self, task: ShotTask, sample: SampledFrame) -> FrameResult:
@@ -102,3 +104,11 @@ class ShotWork:
             time_s=float(sample.time_s),
             timecode=timecode_track(header).at(sample.time_s),
         )
+
+
+def _with_stillness(summary: ShotSummary, take: ShotTake) -> ShotSummary:
+    """One frame of several in which nothing moves tells that the subject does not."""
+    still = summary.samples == 1 and summary.people > 0
+    if not still or not is_still([reduce_picture(sample.picture) for sample in take.samples]):
+        return summary
+    return replace(summary, subject_moves=False, notes=(*summary.notes, "nothing moves"))

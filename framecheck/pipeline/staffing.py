@@ -36,6 +36,12 @@ def choose_limits(
     return RunLimits(workers=workers, readers=readers, threads=threads, task_s=task_s, log=log)
 
 
+def choose_threads(limits: RunLimits, clips: int) -> int:
+    """Threads of each decoder: where there are fewer clips than readers, those share them all."""
+    busy = max(1, min(limits.readers, clips))
+    return max(limits.threads, min(MOST_THREADS, limits.threads * limits.readers // busy))
+
+
 def _cores() -> int:
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))

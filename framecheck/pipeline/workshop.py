@@ -55,6 +55,10 @@ class Workshop:
             and self._measurers.backlog < WAITING_EACH * self._limits.workers
         )
 
+    def expect_clip(self) -> None:
+        """A clip is likely to be read soon."""
+        self._readers.prepare(1)
+
     def identify(self, files: tuple[Path, ...], then: Callable[[Identity | Lost], None]) -> None:
         """Tell the content of an input."""
         limit_s = self._limits.for_identifying().task_s + len(files)

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 
-from framecheck.records.values import Box, Measured, PointPx
+from framecheck.records.looks import PersonLook
+from framecheck.records.values import Box, Measured, NotMeasured, PointPx
+
+NO_BODY = NotMeasured(reason="no body was found")
 
 
 class Role(str, Enum):
@@ -132,6 +135,8 @@ class PersonFraming:
         cut_edges: the edges of the picture that the person's pixels reach, whether or not the
             height of the cut could be read.
         confidence: 0..1, how far the measurement as a whole can be trusted.
+        body_yaw_deg: turn of the shoulders, signs as for `head_yaw_deg`.
+        look: colours of hair, face and clothes, for telling people apart within a sequence.
     """
 
     person: int
@@ -162,6 +167,8 @@ class PersonFraming:
     confidence: float
     cut_edges: tuple[Edge, ...] = ()
     notes: tuple[str, ...] = ()
+    body_yaw_deg: Measured = NO_BODY
+    look: PersonLook | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

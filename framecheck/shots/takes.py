@@ -9,6 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
+from framecheck.classify.shot_sampling import count_useful
 from framecheck.records.clips import (
     Boundary,
     ClipHeader,
@@ -20,6 +21,24 @@ from framecheck.records.clips import (
 from framecheck.records.picture import Picture
 from framecheck.shots.finder import BoundaryFinder
 from framecheck.shots.signature import Small
+
+
+class KeptFrame(Protocol):
+    """A frame that stays valid."""
+
+    @property
+    def index(self) -> int:
+        """Its number, from 0."""
+        ...
+
+    @property
+    def time_s(self) -> Fraction:
+        """From the first frame of the clip."""
+        ...
+
+    def picture(self) -> Picture:
+        """The frame scaled for analysis, in memory of its own; costly."""
+        ...
 
 
 class ClipFrame(Protocol):
@@ -40,8 +59,8 @@ class ClipFrame(Protocol):
         """(72, 128, 3) uint8, Y, U and V."""
         ...
 
-    def picture(self) -> Picture:
-        """The frame scaled for analysis, in memory of its own."""
+    def keep(self) -> KeptFrame:
+        """The frame for later, cheaply."""
         ...
 
 
@@ -54,11 +73,14 @@ class CollectLimits:
         most_samples: most frames that a take carries.
         jump_levels: mean change of brightness from which a frame is kept besides, as it may be the
             first of a shot that is shorter than a step.
+        most_held: no jumps are kept while so many frames wait for the end of their shot, as under
+            a flickering light.
     """
 
     step_s: float = 0.25
     most_samples: int = 9
     jump_levels: float = 10.0
+    most_held: int = 40
 
 
 class ShotCollector:
@@ -82,8 +104,8 @@ class ShotCollector:
         self._limits = limits or CollectLimits()
         self._rate = header.rate
         self._step = max(1, round(self._limits.step_s * float(header.rate)))
-        self._kept: list[SampledFrame] = []
-        self._thinned: list[SampledFrame] = []
+        self._kept: list[KeptFrame] = []
+        self._thinned: list[KeptFrame] = []
         self._stride = 1
         self._times: deque[tuple[int, Fraction]] = deque(maxlen=finder.lag_frames + 2)
         self._last_luma: np.ndarray[tuple[int, ...], np.dtype[np.int16]] | None = None
@@ -95,10 +117,9 @@ class ShotCollector:
         """Take the next frame in, and give out the shots that have ended."""
         small = frame.small
         self._times.append((frame.index, frame.time_s))
-        if frame.index % self._step == 0 or self._is_jump(small):
-            self._kept.append(
-                SampledFrame(frame=frame.index, time_s=frame.time_s, picture=frame.picture())
-            )
+        jumps = self._is_jump(small) and len(self._kept) < self._limits.most_held
+        if frame.index % self._step == 0 or jumps:
+            self._kept.append(frame.keep())
         takes = [take for b in self._finder.push(frame.index, small) for take in self._end(b)]
         self._settle(frame.index - self._finder.lag_frames)
         return takes
@@ -136,11 +157,11 @@ class ShotCollector:
         """The shot in hand, ended before a frame; empty when no frame of it was kept."""
         start = self._open.frame
         held = [*self._thinned, *self._kept]
-        own = [sample for sample in held if start <= sample.frame < end]
+        own = [kept for kept in held if start <= kept.index < end]
         if not own:
             return []
         clean_from, clean_to = max(start, self._open.to_frame), min(end, clean_to)
-        clean = [sample for sample in own if clean_from <= sample.frame < clean_to]
+        clean = [kept for kept in own if clean_from <= kept.index < clean_to]
         if not clean:
             clean_from, clean_to, clean = start, end, own[len(own) // 2 :][:1]
         span = ShotSpan(
@@ -150,33 +171,39 @@ class ShotCollector:
         )  # fmt: skip
         self._shot += 1
         self._thinned, self._stride = [], 1
-        self._kept = [sample for sample in self._kept if sample.frame >= end]
-        return [ShotTake(span=span, samples=_evenly(clean, self._limits.most_samples))]
+        self._kept = [kept for kept in self._kept if kept.index >= end]
+        useful = count_useful(clean[-1].time_s - clean[0].time_s)
+        chosen = _evenly(clean, min(useful, self._limits.most_samples))
+        return [ShotTake(span=span, samples=tuple(map(_sample, chosen)))]
 
     def _settle(self, before: int) -> None:
         """Thin out what surely belongs to the shot in hand."""
         first = max(self._open.frame, self._open.to_frame)
-        sure = [s for s in self._kept if s.frame < before]
+        sure = [k for k in self._kept if k.index < before]
         if not sure:
             return
         self._kept = self._kept[len(sure) :]
         on_grid = self._step * self._stride
-        self._thinned += [s for s in sure if s.frame >= first and s.frame % on_grid == 0]
+        self._thinned += [k for k in sure if k.index >= first and k.index % on_grid == 0]
         if not self._thinned:
             self._thinned = sure[:1]
         while len(self._thinned) > 2 * self._limits.most_samples:
             self._stride *= 2
             on_grid = self._step * self._stride
             self._thinned = [
-                s for i, s in enumerate(self._thinned) if i == 0 or s.frame % on_grid == 0
+                k for i, k in enumerate(self._thinned) if i == 0 or k.index % on_grid == 0
             ]
 
 
-def _evenly(samples: list[SampledFrame], most: int) -> tuple[SampledFrame, ...]:
+def _evenly(kept: list[KeptFrame], most: int) -> list[KeptFrame]:
     """The first, the last and some between, as evenly spaced in time as may be."""
-    if len(samples) <= most:
-        return tuple(samples)
-    wanted = np.linspace(samples[0].frame, samples[-1].frame, most)
-    frames = np.array([sample.frame for sample in samples])
+    if len(kept) <= most:
+        return kept
+    wanted = np.linspace(kept[0].index, kept[-1].index, most)
+    frames = np.array([each.index for each in kept])
     chosen = sorted({int(np.abs(frames - at).argmin()) for at in wanted})
-    return tuple(samples[i] for i in chosen)
+    return [kept[i] for i in chosen]
+
+
+def _sample(kept: KeptFrame) -> SampledFrame:
+    return SampledFrame(frame=kept.index, time_s=kept.time_s, picture=kept.picture())

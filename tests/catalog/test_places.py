@@ -151,3 +151,36 @@ def test_noting_the_same_place_again_writes_nothing(tmp_path, catalog) -> None:
     note(catalog, lay_down(tmp_path, "b.mov", b"other"))
     assert watcher.execute("PRAGMA data_version").fetchone() != seen
     watcher.close()
+
+
+def numbered(folder, count):
+    """The pattern of so many frames in a folder, with their bytes and their latest date."""
+    files = [lay_down(folder, f"take-{number:03}.png", b"frame") for number in range(count)]
+    lay_down(folder, "take-notes.txt", b"no frame")
+    statuses = [file.stat() for file in files]
+    return (
+        folder / "take-###.png",
+        sum(status.st_size for status in statuses),
+        max(status.st_mtime_ns for status in statuses),
+    )
+
+
+def test_a_copy_of_numbered_frames_is_a_place_beside_the_first(tmp_path, catalog) -> None:
+    first, copy = numbered(tmp_path / "a", 5), numbered(tmp_path / "b", 5)
+    catalog.remember_place("frames", *first)
+    catalog.remember_place("frames", *copy)
+    assert [catalog.known_content(*place) for place in (first, copy)] == ["frames"] * 2
+
+
+def test_numbered_frames_that_were_changed_or_moved_have_lost_their_place(
+    tmp_path, catalog
+) -> None:
+    changed, moved = numbered(tmp_path / "a", 5), numbered(tmp_path / "b", 5)
+    catalog.remember_place("frames", *changed)
+    catalog.remember_place("frames", *moved)
+    (tmp_path / "a" / "take-004.png").unlink()
+    (tmp_path / "b").rename(tmp_path / "c")
+    there = (tmp_path / "c" / "take-###.png", *moved[1:])
+    catalog.remember_place("frames", *there)
+    known = [catalog.known_content(*place) for place in (changed, moved, there)]
+    assert known == [None, None, "frames"]

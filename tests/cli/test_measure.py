@@ -194,3 +194,19 @@ def test_a_catalog_that_is_none_is_told_in_one_line_with_code_3(stills, tmp_path
 )
 def test_frame_rates_are_exact(text, rate):
     assert parse_rate(text) == rate
+
+
+def test_delivery_frames_are_judged_with_the_rest(stills, tmp_path):
+    result = call(stills, "--out", "out", "--workers", 1, "--frame", "1:1", "--frame", "2.39")
+    assert result.exit_code == 0, result.output
+    rows = (tmp_path / "out" / "deliveries.csv").read_text("utf-8").splitlines()
+    assert len(rows) == 1 + 2 * 2
+    assert "joints clear" in result.stdout
+    assert max(map(len, result.stdout.splitlines())) <= 80
+
+
+def test_a_wrong_delivery_frame_is_told_before_anything_is_measured(stills, tmp_path):
+    result = call(stills, "--out", "out", "--frame", "wide")
+    assert result.exit_code == 2
+    assert "looks like 2.39 or 16:9" in result.stderr
+    assert not (tmp_path / "out").exists()

@@ -30,7 +30,10 @@ def test_it_begins_with_the_job_in_one_paragraph():
     parts = README.split("\n\n")
     assert parts[0] == "# framecheck"
     assert parts[1].startswith("framecheck measures framing in stills and video.")
-    assert parts[2].startswith("## ")
+    assert parts[2].startswith(
+        "[![The report"
+    )  # a picture, and nothing else before the first heading
+    assert parts[3].startswith("## ")
 
 
 def test_its_test_command_is_what_the_checks_run():
@@ -38,7 +41,13 @@ def test_its_test_command_is_what_the_checks_run():
     assert SHELL_LINES[1] in (ROOT / ".ci" / "run").read_text("utf-8").splitlines()
 
 
-@pytest.mark.parametrize("command", ["measure", "find", "vocabularies", "columns", "models"])
+COMMANDS = [
+    "measure", "find", "cuts", "deliver", "lens", "export", "report", "review", "agree",
+    "vocabularies", "columns", "models",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_is_in_it_and_has_help(command):
     assert f"framecheck {command}" in README
     assert command in help_of()
@@ -47,7 +56,7 @@ def test_every_command_is_in_it_and_has_help(command):
 
 def test_every_option_it_names_exists():
     options = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README)) - {"--help"}
-    known = help_of("measure") + help_of("find")
+    known = "".join(help_of(command) for command in COMMANDS)
     assert [option for option in options if option not in known] == []
 
 

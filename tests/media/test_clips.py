@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 import pytest
 
+from framecheck.media import video_clip
 from framecheck.media.clips import ClipLimits, is_clip, open_clip
 from framecheck.units import STANDARD_RATES
 from tests.media.clip_builders import (
@@ -299,6 +300,26 @@ def test_of_two_fields_one_is_shown(tmp_path, name):
             assert abs(lit[-1] + 1 - (left + 40)) <= 2
 
 
+def whole_lines(number: int) -> np.ndarray:
+    """A bar in motion over stripes two lines high, which one field would show one line high."""
+    pixels = np.full((144, 256, 3), 40, np.uint8)
+    pixels[(np.arange(144) // 2) % 2 == 1] = 140
+    pixels[:, 16 + 24 * number : 56 + 24 * number] = 220
+    return pixels
+
+
+@pytest.mark.parametrize("name", FIELD_CODINGS)
+def test_whole_frames_that_are_marked_as_two_fields_keep_all_their_lines(tmp_path, name):
+    path = a_clip(tmp_path / name, FIELD_CODINGS[name], whole_lines)
+    with open_clip(path, "c") as clip:
+        assert clip.header.interlaced
+        for frame in clip.frames():
+            picture = frame.picture()
+            assert not any("field" in note for note in picture.notes)
+            wanted = whole_lines(frame.index).astype(int)
+            assert np.abs(picture.rgb.astype(int) - wanted).mean() < 6
+
+
 def test_whole_frames_are_not_taken_apart(tmp_path):
     """The same lines in a clip of whole frames stay: the check above can fail."""
     with open_clip(a_clip(tmp_path / "c.mp4", Recipe(), two_fields), "c") as clip:
@@ -463,3 +484,30 @@ def test_real_clips_as_another_program_reads_them(name):
     assert seen == count
     assert not other.read()[0]
     other.release()
+
+
+@pytest.mark.parametrize("threads", [1, 3])
+@pytest.mark.parametrize("most_bytes", [0, 10_000_000], ids=["as a picture", "as decoded"])
+def test_frames_that_are_kept_show_the_same_after_the_pass(
+    tmp_path, monkeypatch, most_bytes, threads
+):
+    """More of them than a decoder has buffers, so that a reused one would show another frame."""
+    monkeypatch.setattr(video_clip, "MOST_KEPT_BYTES", most_bytes)
+    path = a_clip(tmp_path / "c.mp4", Recipe(frames=60))
+    with open_clip(path, "c", ClipLimits(threads=threads)) as clip:
+        pairs = [(frame.keep(), frame.picture().rgb) for frame in clip.frames()]
+        assert len(pairs) == 60
+        for number, (kept, rgb) in enumerate(pairs):
+            picture = kept.picture()
+            assert (kept.index, kept.time_s) == (number, Fraction(number, 25))
+            assert number_of(picture.rgb) == number
+            assert np.array_equal(picture.rgb, rgb)
+
+
+def test_a_large_frame_is_not_kept_as_decoded(tmp_path):
+    recipe = Recipe(wh=(3840, 2160), frames=1, options={"preset": "ultrafast"})
+    with open_clip(a_clip(tmp_path / "c.mp4", recipe), "c") as clip:
+        (frame,) = clip.frames()
+        kept = frame.keep()
+        assert kept is not frame
+        assert kept.picture().rgb.shape == (720, 1280, 3)

@@ -46,6 +46,13 @@ def test_pictures_in_a_row_are_read_as_a_clip(tmp_path, suffix, by):
         assert_scene(picture.rgb)
 
 
+def test_pictures_that_are_kept_show_the_same_after_the_pass(tmp_path):
+    with open_frames(a_row(tmp_path / "row"), "the row", R25) as clip:
+        kept = [frame.keep() for frame in clip.frames()]
+    assert [number_of(each.picture().rgb) for each in kept] == list(range(12))
+    assert [each.time_s for each in kept] == [Fraction(number, 25) for number in range(12)]
+
+
 def test_small_is_the_same_kind_as_that_of_a_video(tmp_path):
     folder = a_row(tmp_path / "row")
     with open_frames(folder, "row", R25) as clip:

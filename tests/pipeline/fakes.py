@@ -180,6 +180,7 @@ class FakeFrame:
         picture = a_picture(self.size)
         rgb = picture.rgb.copy()
         rgb[0, 0, 1] = self.trouble
+        rgb[1:, :, 2] = 10 * (7 * self.index % 25)  # else nothing moves, and one frame is enough
         return Picture(rgb=rgb, active=picture.active, name="fake")
 
 

@@ -32,6 +32,18 @@ def test_every_task_gets_its_own_result_whatever_the_order_of_ending():
     assert [index for index, _ in pairs][-1] == 0  # the nap ended last, and held up nobody
 
 
+@pytest.mark.parametrize(("asked", "started"), [((), 0), ((1,), 1), ((1, 9), 3), ((None, 1), 3)])
+def test_workers_are_started_ahead_as_asked_and_never_more_than_allowed(asked, started):
+    pool = WorkerPool(OpenObedientWork(), PoolLimits(workers=3))
+    try:
+        for count in asked:
+            pool.prepare(count)
+        pool.staff()
+        assert len(pool.handles()) == 2 * started  # of each its pipe and its end
+    finally:
+        pool.close()
+
+
 def test_a_hanging_task_is_lost_at_its_limit_and_the_next_goes_on():
     started = time.monotonic()
     results = run(["hang", "say b"], task_s=0.5)

@@ -8,6 +8,7 @@ import psutil
 import pytest
 
 from framecheck.errors import ConfigError
+from framecheck.pipeline.order import RunLimits
 from framecheck.pipeline.overlay_names import name_overlays
 from framecheck.pipeline.settings import (
     Settings,
@@ -16,7 +17,7 @@ from framecheck.pipeline.settings import (
     packaged_vocabulary_names,
     settings_fingerprint,
 )
-from framecheck.pipeline.staffing import WORKER_BUDGET_BYTES, choose_workers
+from framecheck.pipeline.staffing import WORKER_BUDGET_BYTES, choose_threads, choose_workers
 
 
 def test_the_default_vocabulary_comes_first():
@@ -96,3 +97,12 @@ def test_short_memory_makes_fewer_workers(monkeypatch, free, most):
     monkeypatch.setattr(psutil, "virtual_memory", lambda: memory)
     monkeypatch.setattr("framecheck.pipeline.staffing._cores", lambda: 64)
     assert choose_workers(None) == most
+
+
+@pytest.mark.parametrize(
+    ("readers", "threads", "clips", "expected"),
+    [(1, 2, 9, 2), (8, 2, 100, 2), (8, 2, 8, 2), (8, 2, 4, 4), (8, 2, 1, 4), (1, 1, 0, 1)],
+)
+def test_few_clips_are_decoded_by_more_threads_each(readers, threads, clips, expected):
+    limits = RunLimits(workers=2 * readers, readers=readers, threads=threads)
+    assert choose_threads(limits, clips) == expected

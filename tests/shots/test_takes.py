@@ -16,15 +16,10 @@ BOX = Box(x_px=0, y_px=0, w_px=32, h_px=18)
 
 
 class Counting:
-    """Counts the pictures that are alive."""
+    """Counts the kept frames that are alive."""
 
     alive = 0
     most = 0
-
-
-class CountedArray(np.ndarray):
-    def __del__(self):
-        Counting.alive -= 1
 
 
 @dataclass
@@ -36,11 +31,23 @@ class Frame:
     def time_s(self) -> Fraction:
         return Fraction(self.index) / RATE
 
-    def picture(self) -> Picture:
+    def keep(self) -> "Kept":
         Counting.alive += 1
         Counting.most = max(Counting.most, Counting.alive)
-        owner = np.full((18, 32, 3), self.index % 256, np.uint8).view(CountedArray)
-        return Picture(rgb=owner, active=BOX)
+        return Kept(self.index, self.time_s)
+
+
+class Kept:
+    """Counts itself."""
+
+    def __init__(self, index: int, time_s: Fraction) -> None:
+        self.index, self.time_s = index, time_s
+
+    def __del__(self) -> None:
+        Counting.alive -= 1
+
+    def picture(self) -> Picture:
+        return Picture(rgb=np.full((18, 32, 3), self.index % 256, np.uint8), active=BOX)
 
 
 class ToldFinder:

@@ -1,0 +1,1 @@
+"""Corrections by people: the page for them, and how far measured and confirmed agree."""

@@ -1,0 +1,78 @@
+"""Colours and turn of a person, read from drawn figures."""
+
+import numpy as np
+import pytest
+
+from framecheck.measure.frame import measure_frame
+from framecheck.measure.turn import measure_body_yaw
+from framecheck.records.looks import LOOK_PARTS
+from framecheck.records.values import NotMeasured
+from tests.measure.figures import a_body, a_person, null_corrector, the_picture
+
+RED, BLUE, SKIN, HAIR = (200, 30, 30), (30, 40, 200), (220, 170, 140), (40, 30, 20)
+CROWN_Y, STATURE = 100.0, 500.0
+
+
+def painted():
+    """A picture of 960 x 720 with the standard figure: hair, face, red coat, blue trousers."""
+    rgb = np.full((720, 960, 3), 128, np.uint8)
+    bands = ((1.0, 0.955, HAIR), (0.955, 0.85, SKIN), (0.83, 0.50, RED), (0.50, 0.0, BLUE))
+    for upper, lower, colour in bands:
+        top, bottom = (round(CROWN_Y + (1 - level) * STATURE) for level in (upper, lower))
+        rgb[top:bottom, 380:580] = colour
+    return rgb
+
+
+def the_only(measurement):
+    (person,) = measurement.people
+    return person
+
+
+def measured(picture=None, rgb=None, **options):
+    picture = picture or the_picture()
+    person = a_person(crown_px=(480.0, CROWN_Y), stature_px=STATURE, picture=picture, **options)
+    return the_only(measure_frame((960, 720), picture, [person], null_corrector(),
+                                  rgb=painted() if rgb is None else rgb))  # fmt: skip
+
+
+def test_each_part_has_its_own_colour() -> None:
+    look = measured().look
+    assert look is not None
+    assert tuple(part.part for part in look.parts) == LOOK_PARTS
+    found = {part.part: part.colours[0] for part in look.parts}
+    assert found["chest"].green_red > 50
+    assert found["legs"].blue_yellow < -50
+    assert found["hair"].light < 20
+    assert 70 < found["face"].light < 80
+    assert found["waist"] == found["chest"]
+
+
+def test_what_lies_outside_the_picture_is_not_told() -> None:
+    look = measured(picture=the_picture(h_px=290.0)).look
+    assert look is not None
+    assert "legs" not in [part.part for part in look.parts]
+
+
+def test_a_head_from_behind_shows_no_face() -> None:
+    look = measured(yaw_deg=170.0).look
+    assert look is not None
+    assert "face" not in [part.part for part in look.parts]
+
+
+def test_without_a_picture_there_is_no_look() -> None:
+    person = a_person()
+    framing = the_only(measure_frame((960, 720), the_picture(), [person], null_corrector()))
+    assert framing.look is None
+
+
+@pytest.mark.parametrize("yaw", [-120.0, -45.0, 0.0, 30.0, 90.0, 175.0])
+def test_the_turn_of_the_shoulders(yaw) -> None:
+    assert measure_body_yaw(a_body(yaw_deg=yaw), the_picture()) == pytest.approx(yaw)
+
+
+def test_shoulders_outside_the_picture_are_not_read() -> None:
+    body = a_body(crown_px=(480.0, 715.0))
+    assert measure_body_yaw(body, the_picture()) == NotMeasured(
+        reason="both shoulders are outside the picture"
+    )
+    assert isinstance(measure_body_yaw(None, the_picture()), NotMeasured)

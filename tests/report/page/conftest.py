@@ -1,0 +1,8 @@
+"""Makes `tests` importable, in worker processes too, however pytest is started."""
+
+import sys
+from pathlib import Path
+
+ROOT = str(Path(__file__).resolve().parents[3])
+if ROOT not in sys.path:
+    sys.path.insert(0, ROOT)
