@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from framecheck.catalog.confirmed import Changes, Field, Value, corrected
 from framecheck.catalog.entries import rebuild_entry
@@ -27,7 +28,8 @@ class ShotPlace:
     end: int
 
 
-Said = dict[int, dict[Field, Value]]
+Said: TypeAlias = dict[int, dict[Field, Value]]
+"""What counts of all that was said: by anchor and field."""
 
 
 def show_corrections(store: Store, measurement: int, shot: int | None = None) -> None:
@@ -43,6 +45,7 @@ def show_corrections(store: Store, measurement: int, shot: int | None = None) ->
 
 
 def show_everywhere(store: Store, content: int) -> None:
+    """Let the rows of every measurement of a content show what was said; in a transaction."""
     for (number,) in store.all("SELECT id FROM measurements WHERE content = ?", (content,)):
         show_corrections(store, int(number))
 
@@ -136,6 +139,7 @@ def spoken_of(said: Said, span: ShotPlace) -> tuple[int, Mapping[Field, Value]] 
 
 
 def shots_of(store: Store, measurement: int) -> Iterable[ShotPlace]:
+    """The shots of a measurement, or its still."""
     names = _names(store, "shots")
     if {"start_frame", "end_frame"} <= names:
         for shot, start, end in store.all(
@@ -152,6 +156,7 @@ def shots_of(store: Store, measurement: int) -> Iterable[ShotPlace]:
 def rows_of_shot(
     store: Store, measurement: int, span: ShotPlace, anchor: int
 ) -> tuple[Row | None, Row | None, Sequence[Row]]:
+    """The row that is named, that of the frame that was looked at, and those of its people."""
     key = (measurement, span.shot)
     number = frame_number_of(store, measurement, span, anchor)
     frame = None if number is None else _row(store, "frames", (*key, number))
@@ -162,6 +167,7 @@ def rows_of_shot(
 
 
 def frame_number_of(store: Store, measurement: int, span: ShotPlace, anchor: int) -> int | None:
+    """Which of the rows of frames is the one that was looked at; None for none."""
     if span.still:
         return 0
     row = store.first(
@@ -172,6 +178,7 @@ def frame_number_of(store: Store, measurement: int, span: ShotPlace, anchor: int
 
 
 def people_numbers_of(store: Store, measurement: int, span: ShotPlace, anchor: int) -> list[int]:
+    """Which of the rows of people are in the frame that was looked at."""
     wanted = "" if span.still else " AND frame = ?"
     rows = store.all(
         f"SELECT _row FROM people WHERE _measurement = ? AND _shot = ?{wanted} ORDER BY _row",
@@ -200,5 +207,3 @@ def _names(store: Store, table: str) -> set[str]:
 
 def _quoted(name: str) -> str:
     return '"' + name.replace('"', '""') + '"'
-
-

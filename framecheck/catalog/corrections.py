@@ -10,15 +10,25 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from framecheck.catalog.confirmed import Changes, Field, Value, corrected
-from framecheck.catalog.entries import rebuild_entry
-from framecheck.catalog.layout import Row, from_sql, to_sql
+from framecheck.catalog.confirmed import Field, Value
+from framecheck.catalog.correction_rows import (
+    STILL_ANCHOR,
+    ShotPlace,
+    frame_number_of,
+    people_numbers_of,
+    rows_of_shot,
+    said_of,
+    shots_of,
+    show_everywhere,
+    spoken_of,
+)
+from framecheck.catalog.layout import Row
 from framecheck.catalog.store import Store
 
-STILL_ANCHOR = -1
+__all__ = ["STILL_ANCHOR", "ConfirmedShot", "Corrections"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from framecheck.catalog.corrections import show_corrections
+from framecheck.catalog.correction_rows import show_corrections
 from framecheck.catalog.entries import enter_entry
 from framecheck.catalog.layout import Row, check_cells, from_sql, to_sql
 from framecheck.catalog.measurements import MeasurementId

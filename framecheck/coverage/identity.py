@@ -29,6 +29,9 @@ EXEMPLARS = 6
 """A group is told by so many of its looks."""
 ALONE, TOGETHER = 300, 64
 """So many shots are taken in one by one, the others so many at a time."""
+MOST_PEOPLE = 120
+"""No more people than this are told apart in one sequence; whoever comes later stays unknown, so
+that a montage of thousands does not take for ever. Neighbours are compared all the same."""
 _AT_ONCE = 20_000  # comparisons; about 30 MB
 JOIN_ODDS = 0.0
 """Log odds from which somebody belongs to a group."""
@@ -151,6 +154,8 @@ def _meet(groups: _Groups, moments: Sequence[Moment]) -> None:
             one = (looks[rows[place]], float(sides[rows[place]]))
             if group != UNKNOWN:
                 groups.join(group, *one)
+                continue
+            if len(groups.sizes) >= MOST_PEOPLE:
                 continue
             new = groups.add(*one)
             odds = np.column_stack([odds, groups.odds_of(new, looks, sides)])

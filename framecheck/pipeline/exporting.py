@@ -24,6 +24,8 @@ from framecheck.pipeline.results import FileResult, Results
 from framecheck.pipeline.xmp_export import export_xmp
 from framecheck.records.edit import EditClip
 
+STILLS_TOO = "stills go on a timeline with --as otio --sequence NAME"
+
 
 def export(results: Results, names: Sequence[str], order: ExportOrder) -> Exported:
     """Write the results in each of the named formats.
@@ -177,9 +179,7 @@ def _edit_clips(
         except FramecheckError as error:
             problems.append(str(error))
     if not clips and not problems:
-        problems.append(
-            "there is no clip to put on a timeline; --sequence NAME takes stills as well"
-        )
+        problems.append(f"no timeline, list or chapters, as there is no clip; {STILLS_TOO}")
     return clips, tuple(problems)
 
 

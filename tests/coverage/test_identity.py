@@ -1,6 +1,8 @@
 """Letters for people."""
 
-from framecheck.coverage.identity import group_people, letter
+import random
+
+from framecheck.coverage.identity import MOST_PEOPLE, group_people, letter
 from framecheck.records.framing import Role
 from tests.coverage.builders import (
     ANNE,
@@ -43,6 +45,20 @@ def test_many_different_people_are_kept_apart() -> None:
     letters = told([a_shot(n, shown(look)) for n, look in enumerate(looks * 2)])
     assert letters[:9] == letters[9:]
     assert len(set(letters)) == 9
+
+
+def test_thousands_of_people_are_not_all_told_apart() -> None:
+    """A montage in which everybody is seen once: the first ones get letters, quickly."""
+    rng = random.Random(2)
+
+    def anyone():
+        return (rng.uniform(5, 90), rng.uniform(-50, 60), rng.uniform(-50, 60))
+
+    shots = [a_shot(n, shown(a_look(anyone(), hair=anyone()))) for n in range(600)]
+    letters = [people[0] for people in told(shots)]
+    assert len(set(letters) - {"?"}) <= MOST_PEOPLE
+    assert letters[0] == "A"
+    assert "?" in letters
 
 
 def test_letters_go_on_after_z() -> None:
