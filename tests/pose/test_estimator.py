@@ -245,14 +245,25 @@ def test_an_empty_picture_has_nobody_whatever_is_tried() -> None:
 
 
 def test_the_harder_passes_stop_at_the_first_that_explains_the_mask() -> None:
-    body = a_body(found_by="the picture with a border")
-    networks = FakeNetworks(bodies=in_pass("the picture with a border", body), people_mask=STANDING)
+    body = a_body(found_by="a wider cut-out around people")
+    networks = FakeNetworks(
+        bodies=in_pass("a wider cut-out around people", body), people_mask=STANDING
+    )
     (person,) = see(networks)
     assert person.body is body
-    assert networks.asked.index(MIRRORED) < networks.asked.index(
-        "bodies in the picture with a border"
+    asked = networks.asked
+    assert asked.index("bodies in a cut-out around people") < asked.index(
+        "bodies in a wider cut-out around people"
     )
-    assert "bodies in a tile" not in networks.asked
+    assert MIRRORED not in asked
+    assert "bodies in a tile" not in asked
+
+
+def test_where_people_are_small_tiles_are_asked_and_no_borders() -> None:
+    networks = FakeNetworks()
+    assert see(networks) == ()
+    assert "bodies in a tile" in networks.asked
+    assert "bodies in the picture with a border" not in networks.asked
 
 
 def test_the_mirrored_pass_can_save_the_day() -> None:
@@ -270,6 +281,7 @@ def test_the_back_of_a_head_that_fills_the_picture_is_somebody() -> None:
     assert person.face is None
     assert person.outline is not None
     assert "bodies in a tile" not in networks.asked  # too near for tiles to help
+    assert "bodies in the picture with a border on top" in networks.asked
 
 
 def test_a_pattern_in_a_tile_must_be_found_again() -> None:
