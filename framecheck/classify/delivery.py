@@ -61,8 +61,9 @@ def read_delivery(
         delivery: the frame.
         rules: what it is judged by.
         best: where the frame does best, when that is known, as it is for all pictures of a shot;
-            None to search for it.
+            None to search for it. What it costs there is told of this picture alone.
     """
+    place = best or best_place([measurement], delivery, rules)
     extraction = extract(measurement.picture, delivery)
     inside = measure_in(measurement, extraction.frame)
     faces = faces_of(measurement)
@@ -75,7 +76,7 @@ def read_delivery(
         faces_inside=_count_within(faces, extraction.frame),
         faces_safe=_count_within(faces, safe_area(extraction.frame, SafeArea.ACTION)),
         asked=rate_place([measurement], delivery, rules),
-        best=best or best_place([measurement], delivery, rules),
+        best=rate_place([measurement], at_place(delivery, place), rules),
     )
 
 

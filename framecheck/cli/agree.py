@@ -69,8 +69,9 @@ def agree(
         typer.echo(f"Nobody has confirmed anything yet; see framecheck review {catalog}")
         return 0
     vocabulary = results.vocabulary
-    order = [band.name for band in vocabulary.bands] if vocabulary is not None else []
-    typer.echo("\n".join(agreement_lines(compared, order, worst)))
+    bands = vocabulary.bands if vocabulary is not None else ()
+    sizes = {band.name: band.abbr for band in bands}
+    typer.echo("\n".join(agreement_lines(compared, sizes, worst)))
     if truth is not None:
         _write_truth(truth, compared)
     proposal = _propose(vocabulary, compared)

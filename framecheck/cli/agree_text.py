@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from framecheck.catalog.confirmed import Field
 from framecheck.cli.text import columns_of, padded, printable, table_lines, terminal_width, wrapped
@@ -39,9 +39,17 @@ TRUTH_COLUMNS: tuple[Column, ...] = (
 )
 
 
-def agreement_lines(compared: Sequence[Compared], order: Sequence[str], worst: int) -> list[str]:
-    """Tables, shares and kappas, flags, and the worst cases."""
-    width = terminal_width()
+def agreement_lines(
+    compared: Sequence[Compared], sizes: Mapping[str, str], worst: int
+) -> list[str]:
+    """Tables, shares and kappas, flags, and the worst cases.
+
+    Args:
+        compared: what a person has looked at.
+        sizes: abbreviation by name, from wide to tight.
+        worst: how many of the worst cases.
+    """
+    width, order = terminal_width(), list(sizes)
     looked = "1 frame or shot" if len(compared) == 1 else f"{len(compared)} frames and shots"
     lines = [f"{looked} that a person has looked at."]
     for field in _COMPARED:
@@ -52,7 +60,7 @@ def agreement_lines(compared: Sequence[Compared], order: Sequence[str], worst: i
             name = field.value
             if field is Field.SIZE:
                 name += f" ({usual_vocabulary(compared)})"
-            lines += ["", f"{name}: {_in_short(agreement)}", *_table(agreement, width)]
+            lines += ["", f"{name}: {_in_short(agreement)}", *_table(agreement, width, sizes)]
     lines += _flag_lines(compared)
     cases = worst_sizes(in_vocabulary(compared, usual_vocabulary(compared)), order)[:worst]
     if cases:
@@ -107,15 +115,22 @@ def _in_short(agreement: Agreement) -> str:
     return f"{agreement.count} compared, {share * 100:.0f} % agree, kappa {kappa}"
 
 
-def _table(agreement: Agreement, width: int) -> list[str]:
-    """Rows measured, columns confirmed; with many names the cells that are not empty, as a list."""
+def _table(agreement: Agreement, width: int, short: Mapping[str, str]) -> list[str]:
+    """Rows measured, columns confirmed; with many names the cells that are not empty, as a list.
+
+    Args:
+        agreement: the counts.
+        width: of the terminal.
+        short: what stands above the columns of names that are long.
+    """
     names = [printable(name) for name in agreement.names]
-    first = max(map(columns_of, names)) + 2
-    sizes = [max(columns_of(name), 3) + 2 for name in names]
+    heads = [printable(short.get(name) or name) for name in agreement.names]
+    first = max(len("measured"), *map(columns_of, names)) + 2
+    sizes = [max(columns_of(head), 3) + 2 for head in heads]
     if first + sum(sizes) + 4 > width:
         return _cells(agreement, width)
     head = padded("  measured", first + 2) + "".join(
-        name.rjust(size) for name, size in zip(names, sizes, strict=True)
+        name.rjust(size) for name, size in zip(heads, sizes, strict=True)
     )
     rows = [
         "  " + padded(name, first) + "".join(
@@ -130,7 +145,7 @@ def _table(agreement: Agreement, width: int) -> list[str]:
 
 def _cells(agreement: Agreement, width: int) -> list[str]:
     cells = [
-        (one, "confirmed as", other, str(count))
+        (str(count), one, f"confirmed as {other}")
         for one, row in zip(agreement.names, agreement.table.tolist(), strict=True)
         for other, count in zip(agreement.names, row, strict=True)
         if count
@@ -159,7 +174,7 @@ def _flag_lines(compared: Sequence[Compared]) -> list[str]:
 
 def _case(one: Compared) -> tuple[str, str]:
     place = one.file.replace("\\", "/").rsplit("/", 1)[-1]
-    where = place if one.shot is None else f"{place} shot {one.shot + 1} {one.timecode}".rstrip()
+    where = place if one.shot is None else f"{place} shot {one.shot} {one.timecode}".rstrip()
     cut = "" if one.crop_level is None else f", cut {one.crop_level:.2f}"
     sure = "" if one.sure is None else f", {one.sure * 100:.0f} % sure"
     words = (

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from framecheck.cli.guard import guarded
+from framecheck.cli.guard import EXIT_FAILED, complain, guarded
 from framecheck.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -88,6 +88,7 @@ def deliver(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         write_deliveries,
     )
     from framecheck.pipeline.results import load_results
+    from framecheck.pipeline.ruler_rows import with_rulers
     from framecheck.pipeline.settings import Settings, load_judging
 
     if not frame and not fdl:
@@ -103,10 +104,11 @@ def deliver(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         move=move,
     )
     target = None if write_fdl is None else (write_fdl, fdl_version)
-    tally = write_deliveries(load_results(results), order, (folder, format_name), target)
+    readable, left_out = with_rulers(load_results(results))
+    tally = write_deliveries(readable, order, (folder, format_name), target)
     written = [*delivery_paths(folder, format_name), *([write_fdl] if write_fdl else [])]
     _print(tally, written)
-    return 0
+    return _told(left_out)
 
 
 def parse_deliveries(texts: Sequence[str]) -> tuple[Delivery, ...]:
@@ -163,6 +165,17 @@ def _print(tally: Sequence[DeliveryTally], written: Sequence[Path]) -> None:
     typer.echo("\n".join(aligned(rows)))
     told = "Written: " + ", ".join(str(path) for path in written)
     typer.echo("\n".join(wrapped(told, terminal_width(), "  ", "")))
+
+
+def _told(left_out: Sequence[str]) -> int:
+    """Say which files were left out; the exit code."""
+    if not left_out:
+        return 0
+    complain(
+        f"{len(left_out)} left out, {left_out[0]} first: measured by an earlier version, which "
+        "kept no body ruler to read again; measure again"
+    )
+    return EXIT_FAILED
 
 
 def _counts(tally: DeliveryTally) -> tuple[int, int, int]:

@@ -202,6 +202,10 @@ def lens(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
         "standing": standing,
     }
     if distance is not None:
+        if still is not None or tilt is not None or height is not None:
+            raise ConfigError(
+                "--distance needs no still, no --tilt and no --height: leave either it or them away"
+            )
         question = _question(camera, None, wish)
         return _put_out(plan_from_distance(distance, parse_aspect(aspect), question), output)
     if still is None:
@@ -313,8 +317,9 @@ def _picture(still: Path, file: str, frame: int | None) -> tuple[FrameMeasuremen
 
 def _measured_before(source: Path, file: str, frame: int | None) -> FrameMeasurement:
     from framecheck.pipeline.results import load_results
+    from framecheck.pipeline.ruler_rows import with_rulers
 
-    results = load_results(source)
+    results, _ = with_rulers(load_results(source))
     chosen = [found for found in results.files if file and _is_called(found.file, file)]
     if len(chosen) != 1:
         names = ", ".join(found.file for found in (chosen or results.files)[:8])
@@ -332,7 +337,10 @@ def _is_called(name: str, wanted: str) -> bool:
 
 def _output(format_name: str, out: Path | None, svg: Path | None, title: str) -> _Output:
     from framecheck.cli.find import check_format
+    from framecheck.pipeline.plan_file import check_plan_name
 
+    if svg is not None:
+        check_plan_name(svg)
     return _Output(format_name=check_format(format_name, out), out=out, svg=svg, title=title)
 
 

@@ -10,6 +10,7 @@ from framecheck.cli.text import columns_of, padded, table_lines, terminal_width,
 from framecheck.export.columns import Column, Kind
 from framecheck.export.rows import Row
 from framecheck.export.writers import encode_csv
+from framecheck.geometry.set_ups import SizeRow
 from framecheck.pipeline.lensing import NOTICE, SetUpAnswer
 from framecheck.records.lens import CameraPlace, Estimate
 from framecheck.records.values import NotMeasured
@@ -78,7 +79,11 @@ def _place_facts(place: CameraPlace) -> list[tuple[str, str]]:
     across, down, corner = place.view_deg
     return [
         ("height", lens_height),
-        ("tilt", f"{tilt.value:+.0f} degrees ({tilt.low:+.0f} to {tilt.high:+.0f}); + looks up"),
+        (
+            "tilt",
+            f"{round(tilt.value):+d} degrees ({round(tilt.low):+d} to {round(tilt.high):+d}); "
+            "+ looks up",
+        ),
         ("view", f"{across:.1f} x {down:.1f} degrees, {corner:.1f} corner to corner"),
         ("rests on", f"{', '.join(place.marks)}; nine of ten intervals hold the truth"),
         *(("note", note) for note in place.notes),
@@ -124,7 +129,6 @@ def _size_rows(answer: SetUpAnswer) -> list[list[str]]:
         zoom = f"{row.zoom_mm:.0f} mm"
         if not _ZOOM_LEAST_MM <= row.zoom_mm <= _ZOOM_MOST_MM:
             zoom = "no lens"
-        longest = "no lens" if row.longest_mm is None else f"to {row.longest_mm:g} mm"
         rows.append(
             [
                 f"{row.abbr} {row.name}" if row.abbr != row.name else row.name,
@@ -132,10 +136,19 @@ def _size_rows(answer: SetUpAnswer) -> list[list[str]]:
                 f"{row.walk_low_m:.2f} to {row.walk_high_m:.2f}",
                 f"{row.move_m:+.2f}",
                 zoom,
-                *([longest] * room),
+                *([_in_room(row)] * room),
             ]
         )
     return rows
+
+
+def _in_room(row: SizeRow) -> str:
+    """The longest lens at hand for which the room is deep enough, or what it takes instead."""
+    if row.longest_mm is not None:
+        return f"to {row.longest_mm:g} mm"
+    if row.room_mm is None or row.room_mm < _ZOOM_LEAST_MM:
+        return "no lens"
+    return f"needs {row.room_mm:.0f} mm"
 
 
 def _metres(estimate: Estimate) -> str:
@@ -193,7 +206,7 @@ def set_up_csv(answer: SetUpAnswer) -> bytes:
                 "lens_mm": answer.now.focal_mm, "distance_m": size.walk_m,
                 "distance_low_m": size.walk_low_m, "distance_high_m": size.walk_high_m,
                 "move_m": size.move_m, "zoom_mm": size.zoom_mm,
-                "longest_mm": size.longest_mm, "in_room": fits,
+                "longest_mm": size.longest_mm, "room_mm": size.room_mm, "in_room": fits,
             }
         )  # fmt: skip
     return encode_csv(_COLUMNS, rows)
@@ -208,6 +221,7 @@ _COLUMNS = (
     _column("row"), _column("size"), _column("size_abbr"), _column("lens_mm", "mm"),
     _column("distance_m", "m"), _column("distance_low_m", "m"), _column("distance_high_m", "m"),
     _column("move_m", "m"), _column("zoom_mm", "mm"), _column("longest_mm", "mm"),
+    _column("room_mm", "mm"),
     _column("view_across_deg", "degrees"), _column("view_down_deg", "degrees"),
     _column("behind_looks", "ratio"), _column("background_m", "m"), _column("in_room"),
 )  # fmt: skip

@@ -33,7 +33,9 @@ _NUMBERS_WIDTH = 56  # size, cut, air and people, with the gaps between them
 _LEAST_NAME_WIDTH = 12
 _HEADING = "picture"
 _ROOMS = {"headroom", "looking room"}
-_LEGEND = "cut: bottom edge on the body, 0 the sole, 1 the crown. air: headroom."
+_LEGEND = (
+    "cut: bottom edge on the body, 0 the sole, 1 the crown. air: headroom, or that the head is cut."
+)
 _FLAG = re.compile(
     r"(?:p(?P<person>\d+):)?(?P<part>.+)\((?P<edge>.+),(?P<distance>.+),(?P<severity>.+)\)"
 )
@@ -118,7 +120,7 @@ def _number_lines(row: Row, name: str, room: int, width: int) -> list[Line]:
     people = f"{row['people']} {row['shot_type']}" if row["people"] else row["shot_type"]
     numbers = (
         f"{_size(row):<{_SIZE_WIDTH}}  {_level(row['crop_level']):>5}  "
-        f"{_share(row['headroom_frac']):>5}  {people}"
+        f"{_air(row['headroom_frac']):>5}  {people}"
     )
     if columns_of(name) <= room:
         return [Line(text=f"{padded(name, room)}  {numbers}".rstrip())]
@@ -181,5 +183,8 @@ def _level(value: Cell) -> str:
     return f"{value:.2f}" if isinstance(value, int | float) else "-"
 
 
-def _share(value: Cell) -> str:
-    return f"{value * 100 + 0.0:.0f} %" if isinstance(value, int | float) else "-"
+def _air(value: Cell) -> str:
+    if not isinstance(value, int | float):
+        return "-"
+    share = round(value * 100)
+    return "cut" if share < 0 else f"{share} %"

@@ -12,7 +12,10 @@ def shot_title(shot: EditShot) -> str:
 
 
 def shot_line(shot: EditShot) -> str:
-    """Size in full, people, what becomes of the size, and flags; the type stands in the title."""
+    """Size in full, people, what becomes of the size, flags, and whether a person confirmed any.
+
+    The type stands in the title.
+    """
     pieces = [shot.size or "no size"]
     people = shot.values.get("people")
     if isinstance(people, int):
@@ -24,4 +27,6 @@ def shot_line(shot: EditShot) -> str:
         pieces.append(change)
     if shot.flags:
         pieces.append(f"flagged: {', '.join(shot.flags)}")
+    if shot.values.get("confirmed"):
+        pieces.append("confirmed")
     return ", ".join(dict.fromkeys(piece for piece in pieces if piece))

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from framecheck.errors import ConfigError
+from framecheck.export.fdl_frames import FdlFrames, Shares, context_label, file_and_shot
 from framecheck.records.delivery import Delivery, Extraction
 from framecheck.records.values import Box
 
@@ -26,25 +27,6 @@ CREATOR = "framecheck"
 _ID = re.compile(r"[A-Za-z0-9_]{1,32}")
 _VERSIONS = {(1, 0), (1, 1), (2, 0)}
 _NAMESPACE = uuid.UUID("6f6d2f5e-6a1c-5d0c-9a51-0f6672616d65")  # own; any fixed one will do
-_FITS = 0.02
-"""A list applies to pictures whose shape is that of its canvas within this share."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FdlFrames:
-    """The frames of one canvas.
-
-    Attributes:
-        label: of the context, a shot or a clip.
-        file: that it belongs to; "" for any.
-        aspect: of the canvas as it is shown, width over height.
-        deliveries: frames, as fractions of the canvas.
-    """
-
-    label: str
-    file: str
-    aspect: Fraction
-    deliveries: tuple[Delivery, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,13 +34,13 @@ class FdlContext:
     """What is written for one clip or shot.
 
     Attributes:
-        label: in words. file: name of the file.
+        file: that it belongs to. shot: of a clip, None for a still.
         size_wh_px: of the whole file. picture: its active part.
         frames: each delivery with its place, pixels of the whole file.
     """
 
-    label: str
     file: str
+    shot: int | None
     size_wh_px: tuple[int, int]
     picture: Box
     frames: tuple[tuple[Delivery, Extraction], ...]
@@ -77,23 +59,19 @@ def read_fdl(path: Path) -> tuple[FdlFrames, ...]:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise _wrong(path, f"it is larger than {MOST_BYTES // 1_000_000} MB")
-        document = json.loads(path.read_text("utf-8"))
+        document = json.loads(path.read_text("utf-8-sig"))
     except OSError as error:
         raise ConfigError(f"cannot read {path}: {error.strerror}", where=str(path)) from error
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # also for numbers of thousands of digits
         raise _wrong(path, f"it is no JSON ({' '.join(str(error).split())[:120]})") from error
     try:
         return tuple(_frames_of(document))
-    except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as error:
-        reason = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else str(error)
-        raise _wrong(path, " ".join(reason.split())[:200]) from error
-
-
-def applies_to(frames: FdlFrames, file: str, picture: Box) -> bool:
-    """Whether a list's frames are meant for a picture of that file and shape."""
-    if frames.file and Path(frames.file).name != Path(file).name:
-        return False
-    return abs(picture.w_px / picture.h_px / float(frames.aspect) - 1) <= _FITS
+    except KeyError as error:
+        raise _wrong(path, f"{str(error.args[0])[:80]!r} is missing") from error
+    except (TypeError, AttributeError) as error:
+        raise _wrong(path, "a part of it is of another kind than the format has") from error
+    except (ValueError, ArithmeticError) as error:
+        raise _wrong(path, " ".join(str(error).split())[:200]) from error
 
 
 def encode_fdl(
@@ -145,9 +123,9 @@ def _context(
     number: int, context: FdlContext, ids: Mapping[str, str], version: tuple[int, int]
 ) -> dict[str, Any]:
     width, height = context.size_wh_px
-    canvas_id = f"canvas_{number}"
+    canvas_id, label = f"canvas_{number}", context_label(context.file, context.shot)
     canvas: dict[str, Any] = {
-        "label": context.label,
+        "label": label,
         "id": canvas_id,
         "source_canvas_id": canvas_id,
         "dimensions": {"width": width, "height": height},
@@ -163,7 +141,7 @@ def _context(
         _decision(canvas_id, ids[delivery.name], delivery, extraction)
         for delivery, extraction in context.frames
     ]
-    head: dict[str, Any] = {"label": context.label, "context_creator": CREATOR}
+    head: dict[str, Any] = {"label": label, "context_creator": CREATOR}
     if version >= (2, 0):
         name = Path(context.file).name
         head["clip_id"] = {"clip_name": Path(name).stem or name, "file": name}
@@ -201,7 +179,7 @@ def _frames_of(document: Any) -> Iterator[FdlFrames]:  # noqa: ANN401  # whateve
     intents = {intent["id"]: intent for intent in document.get("framing_intents") or []}
     count = 0
     for context in document.get("contexts") or []:
-        file = str((context.get("clip_id") or {}).get("file") or "")
+        file, shot = _meant_for(context)
         for canvas in context.get("canvases") or []:
             decisions = canvas.get("framing_decisions") or []
             count += len(decisions)
@@ -211,11 +189,28 @@ def _frames_of(document: Any) -> Iterator[FdlFrames]:  # noqa: ANN401  # whateve
                 yield FdlFrames(
                     label=str(context.get("label") or canvas.get("label") or ""),
                     file=file,
+                    shot=shot,
                     aspect=_shown_aspect(canvas),
+                    effective=_effective(canvas),
                     deliveries=tuple(_delivery(row, canvas, intents) for row in decisions),
                 )
     if not count:
         raise ValueError("it holds no framing decision")
+
+
+def _meant_for(context: Mapping[str, Any]) -> tuple[str, int | None]:
+    """File and shot of a context: version 1 names files in labels alone, and shots always are."""
+    file = str((context.get("clip_id") or {}).get("file") or "")
+    if context.get("context_creator") != CREATOR:
+        return file, None
+    named, shot = file_and_shot(str(context.get("label") or ""))
+    return file or named, shot
+
+
+def _effective(canvas: Mapping[str, Any]) -> Shares:
+    if canvas.get("effective_dimensions") is None:
+        return (0.0, 0.0, 1.0, 1.0)
+    return _shares({"id": canvas.get("id"), **canvas}, "effective_", _sides(canvas["dimensions"]))
 
 
 def _shown_aspect(canvas: Mapping[str, Any]) -> Fraction:
@@ -241,15 +236,13 @@ def _delivery(
     return Delivery(
         name=name if name.isprintable() else repr(name),
         aspect=Fraction(width / height).limit_denominator(10**4) * _squeeze(canvas),
-        protection=Fraction(str(intent.get("protection") or 0)),
+        protection=Fraction(str(_finite(intent.get("protection") or 0))),
         fixed_frac=_shares(decision, "", whole),
         protected_frac=protected,
     )
 
 
-def _shares(
-    decision: Mapping[str, Any], which: str, whole: tuple[float, float]
-) -> tuple[float, float, float, float]:
+def _shares(decision: Mapping[str, Any], which: str, whole: tuple[float, float]) -> Shares:
     """A rectangle of a decision as fractions of its canvas."""
     width, height = _sides(decision[f"{which}dimensions"])
     anchor = decision[f"{which}anchor_point"]
@@ -272,9 +265,12 @@ def _positive(value: Any) -> float:  # noqa: ANN401  # whatever JSON holds
 
 
 def _finite(value: Any) -> float:  # noqa: ANN401  # whatever JSON holds
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError(f"a number was expected, got {str(value)[:40]!r}")
-    return float(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"a number was expected, got {str(value)[:40]!r}")  # noqa: TRY004
+    number = float(value)  # fails on whole numbers of hundreds of digits
+    if not math.isfinite(number):
+        raise ValueError(f"a number was expected, got {number}")
+    return number
 
 
 def _wrong(path: Path, reason: str) -> ConfigError:

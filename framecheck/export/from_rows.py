@@ -42,7 +42,7 @@ def measurement_of_rows(frame: Row, people: Sequence[Row]) -> FrameMeasurement:
         ExportError: the rows do not tell a measurement.
     """
     try:
-        picture = _box(frame, "picture")
+        picture = _picture(frame)
         persons = sorted(people, key=lambda row: _whole(row, "person"))
         return FrameMeasurement(
             width_px=_whole(frame, "width_px"),
@@ -81,6 +81,13 @@ def span_of_row(shot: Row) -> ShotSpan:
             f"the row of a shot of {shot.get('file')} tells no span ({error}); measure it again",
             where=str(shot.get("file", "")),
         ) from error
+
+
+def _picture(frame: Row) -> Box:
+    picture = _box(frame, "picture")
+    if min(picture.w_px, picture.h_px) <= 0:
+        raise ValueError("its picture has no size")
+    return picture
 
 
 def _person(row: Row, picture: Box) -> PersonFraming:

@@ -53,7 +53,7 @@ def _clip(otio: Any, clip: EditClip, shot: EditShot) -> Any:  # noqa: ANN401
         else clip.file,
         media_reference=_media(otio, clip),
         source_range=_range(otio, clip, shot.start_frame, shot.end_frame),
-        metadata={NAMESPACE: {**shot.values, "notes_of_clip": list(clip.notes)}},
+        metadata={NAMESPACE: _measured(clip, shot)},
     )
     made.markers.append(
         _marker(otio, (clip, shot.start_frame), (shot_title(shot), shot_line(shot)), SIZE_COLOUR)
@@ -62,6 +62,11 @@ def _clip(otio: Any, clip: EditClip, shot: EditShot) -> Any:  # noqa: ANN401
         words = (", ".join(shot.flags), str(shot.values.get("advice", "")))
         made.markers.append(_marker(otio, (clip, shot.best_frame), words, FLAG_COLOUR))
     return made
+
+
+def _measured(clip: EditClip, shot: EditShot) -> dict[str, Any]:
+    """The columns of the shot; the rate as a fraction, which times of the format hold as floats."""
+    return {**shot.values, "frame_rate": str(clip.rate), "notes_of_clip": list(clip.notes)}
 
 
 def _media(otio: Any, clip: EditClip) -> Any:  # noqa: ANN401

@@ -23,6 +23,7 @@ TABLES = ("frames", "people", "shots", "files")
 _SUFFIXES = ("csv", "jsonl", "parquet")
 _MOST_SIZES = 20  # vocabularies in one table
 _LONGEST_CELL = 1_000_000
+_LARGEST = 2**53  # beyond it, a number of a table is not exact
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -57,7 +58,7 @@ def read_table(path: Path, name: str) -> list[Row]:
     columns = _columns_of(name)
     try:
         rows = list(_READERS[path.suffix[1:]](path, columns))
-    except (OSError, ValueError, TypeError, csv.Error, RecursionError) as error:
+    except (OSError, ValueError, TypeError, OverflowError, csv.Error, RecursionError) as error:
         reason = " ".join(str(error).split())[:200]
         raise ExportError(
             f"{path} is no table of framecheck ({reason}); measure again, or name another folder",
@@ -146,7 +147,7 @@ def _cell(column: Column | None, text: str) -> Cell:
         return text[2:] if text[:2] == "./" and text[2:3] in _FORMULA_STARTS else text
     if not text:
         return None
-    return int(text) if kind is Kind.WHOLE else float(text)
+    return _in_range(int(text) if kind is Kind.WHOLE else float(text))
 
 
 def _checked(column: Column | None, value: object) -> Cell:
@@ -157,4 +158,11 @@ def _checked(column: Column | None, value: object) -> Cell:
         return str(value)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError(f"{value!r} in a column of numbers")
-    return int(value) if kind is Kind.WHOLE else float(value)
+    return _in_range(int(value) if kind is Kind.WHOLE else float(value))
+
+
+def _in_range(number: float) -> float:
+    """The number, when it is one that a table can hold; no measurement is beyond it."""
+    if not abs(number) <= _LARGEST:
+        raise ValueError(f"{str(number)[:40]} is no number of a measurement")
+    return number

@@ -28,6 +28,8 @@ def encode_summary(
     seconds = sum(float(row.get("duration_s") or 0) for row in shots)
     lines = [f"# {escaped(title)}", ""]
     lines += [f"{len(stills)} stills and {len(shots)} shots ({seconds / 60:.1f} minutes).", ""]
+    confirmed = sum(bool(row.get("confirmed")) for row in seen)
+    lines += [f"{confirmed} of them confirmed or corrected by a person.", ""] if confirmed else []
     lines += _counted("Sizes", "size", Counter(str(row.get("size") or "no size") for row in seen))
     lines += _counted("Shot types", "type", Counter(str(row.get("shot_type")) for row in seen))
     lines += _counted("Flags", "part", Counter(part for row in seen for part in _parts(row)))

@@ -57,8 +57,15 @@ def make_packet(facts: XmpFacts, existing: bytes | None, where: str) -> bytes:
         raise _broken(where, "it holds no rdf:RDF")
     _Merge(rdf).write(facts)
     etree.cleanup_namespaces(root, top_nsmap=NAMESPACES, keep_ns_prefixes=["rdf", "x"])
-    body = str(etree.tostring(root, encoding="unicode"))
-    return (_BEGIN + body + _END).encode()
+    body = str(etree.tostring(root, encoding="unicode", with_tail=False))
+    return (_BEGIN + _comments_before(root, etree) + body + _END).encode()
+
+
+def _comments_before(root: Element, etree: Any) -> str:  # noqa: ANN401  # the module itself
+    found = [node for node in root.itersiblings(preceding=True) if node.tag is etree.Comment]
+    return "".join(
+        f"{etree.tostring(node, encoding='unicode', with_tail=False)}\n" for node in found[::-1]
+    )
 
 
 def read_facts(packet: bytes, where: str) -> dict[str, str]:
@@ -144,7 +151,7 @@ class _Merge:
     def _bag(self, name: str, values: Sequence[str], before: Sequence[str]) -> Sequence[str]:
         """Add the values that are not there; those among them that are ours."""
         element = self._find(name)
-        bag = None if element is None else next(iter(element), None)
+        bag = _container(element)
         if bag is not None:
             stale = set(before) - set(values)
             for item in [item for item in bag if (item.text or "").strip() in stale]:
@@ -162,7 +169,7 @@ class _Merge:
 
     def _tracks(self, facts: XmpFacts) -> None:
         tracks = self._find("xmpDM:Tracks")
-        bag = None if tracks is None else next(iter(tracks), None)
+        bag = _container(tracks)
         for item in list(bag) if bag is not None else []:
             names = [node.text for node in item.iter(_tag("xmpDM:trackName"))]
             names += [value for node in item.iter() if (value := node.get(_tag("xmpDM:trackName")))]
@@ -213,6 +220,13 @@ def _add_markers(sequence: Element, markers: Sequence[XmpMarker]) -> None:
         _add(item, "xmpDM:name", marker.name)
         _add(item, "xmpDM:comment", marker.comment)
         _add(item, "xmpDM:type", "Chapter")
+
+
+def _container(element: Element | None) -> Element | None:
+    """The bag in a property; comments may stand before it."""
+    if element is None:
+        return None
+    return next((child for child in element if isinstance(child.tag, str)), None)
 
 
 def _structure(own: Element | None) -> dict[str, tuple[str, ...]]:

@@ -71,6 +71,7 @@ class SizeRow:
         move_m: how far to walk, + back from the subject.
         zoom_mm: focal length from the same place.
         longest_mm: the longest lens of the set for which the place is deep enough; None for none.
+        room_mm: the focal length that takes all of the depth; None where the place has no limit.
     """
 
     name: str
@@ -82,6 +83,7 @@ class SizeRow:
     move_m: float
     zoom_mm: float
     longest_mm: float | None
+    room_mm: float | None
 
 
 def compare_lenses(now: SetUp, focals_mm: Sequence[float]) -> tuple[LensRow, ...]:
@@ -148,6 +150,11 @@ def _size_row(
         move_m=walk_m - now.distance_m,
         zoom_mm=focal_for_field_mm(fields_m[1], height_mm, now.distance_m),
         longest_mm=longest_lens_mm(now, fields_m[1], focals_mm),
+        room_mm=(
+            None
+            if now.most_distance_m is None
+            else focal_for_field_mm(fields_m[1], height_mm, now.most_distance_m)
+        ),
     )
 
 

@@ -25,11 +25,12 @@ _EVENT = re.compile(
     re.ASCII,
 )
 _COMMENT = re.compile(
-    r"\*?\s*(?P<key>FROM CLIP NAME|TO CLIP NAME|FROM CLIP|SOURCE FILE)\s*(?: IS)?\s*:"
+    r"\*?\s*(?P<key>FROM CLIP NAME|TO CLIP NAME|FROM CLIP|SOURCE FILE)(?:\s+IS)?\s*:"
     r"\s*(?P<name>.+)",
     re.IGNORECASE,
 )
 _TITLE = re.compile(r"TITLE:\s*(?P<title>.*)", re.IGNORECASE)
+_MODE = re.compile(r"FCM:\s*(?P<mode>(?:NON)?[ -]*DROP[ -]*FRAME)", re.IGNORECASE)
 _NO_SOURCE = frozenset({"BL", "BLACK", "AX"})
 _LONGEST_LINE = 2000
 _MOST_LINES = 1_000_000
@@ -41,6 +42,7 @@ class _Event:
 
     line: int
     match: re.Match[str]
+    drop: bool
     names: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -91,8 +93,8 @@ def _entry(event: _Event, file: str, path: str) -> CutEntry:
         file=file,
         path=path,
         where=f"line {event.line}",
-        from_timecode=_plain(event.match["source_in"]),
-        to_timecode=_plain(event.match["source_out"]),
+        from_timecode=_plain(event.match["source_in"], drop=event.drop),
+        to_timecode=_plain(event.match["source_out"], drop=event.drop),
     )
 
 
@@ -109,12 +111,14 @@ def _read_events(text: str, where: str) -> tuple[str, list[_Event]]:
     lines = text.splitlines()
     if len(lines) > _MOST_LINES:
         raise ConfigError(f"{where} has more than {_MOST_LINES} lines", where=where)
-    title, events = "", list[_Event]()
+    title, events, drop = "", list[_Event](), False
     for number, line in enumerate(lines, start=1):
         words = line.strip()[:_LONGEST_LINE]
-        match = _EVENT.fullmatch(words)
+        match = _EVENT.fullmatch(" ".join(words.split()))  # long runs of blanks would take long
         if match:
-            events.append(_Event(number, match))
+            events.append(_Event(number, match, drop))
+        elif mode := _MODE.fullmatch(words):
+            drop = not mode["mode"].upper().startswith("NON")
         elif events:
             events[-1].names.update(_comment(words))
         elif not title and (found := _TITLE.fullmatch(words)):
@@ -161,8 +165,13 @@ def _base(name: str) -> str:
     return PureWindowsPath(name.replace("/", "\\")).name
 
 
-def _plain(timecode: str) -> str:
-    """A timecode as this project writes it: a semicolon before the frames of drop-frame."""
+def _plain(timecode: str, *, drop: bool) -> str:
+    """A timecode as this project writes it: a semicolon before the frames of drop-frame.
+
+    Args:
+        timecode: of an event; its own marks, or the frame code mode of the list, tell drop-frame.
+        drop: that mode.
+    """
     digits = re.split("[:;.,]", timecode)
-    drop = any(mark in timecode for mark in ";.,")
+    drop = drop or any(mark in timecode for mark in ";.,")
     return f"{digits[0]}:{digits[1]}:{digits[2]}{';' if drop else ':'}{digits[3]}"

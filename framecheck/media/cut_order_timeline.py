@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -17,7 +18,13 @@ from framecheck.records.cut_order import CutEntry, CutOrder
 DEEPEST = 120
 """Nested brackets that a timeline may have; the library's reader is in C++ and would overflow."""
 
-_STRINGS = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
+MOST = 1e12
+"""Frames, or frames a second, beyond which a number is no time."""
+
+# one that is never closed runs to the end, so that a hostile text is gone through once and not
+# again from each of its quotes
+_STRINGS = re.compile(r'"[^"\\]*(?:\\.?[^"\\]*)*(?:"|\Z)', re.DOTALL)
+_LONGEST_NAME = 200
 _BRACKETS = re.compile(r"[\[{]|[\]}]")
 
 
@@ -30,6 +37,7 @@ def parse_timeline(text: str, path: Path, find_file: Callable[[str, Path], str])
     where = shown_name(path)
     if _depth(text) > DEEPEST:
         raise ConfigError(f"{where} is nested too deep to be a timeline", where=where)
+    _check_json(text, where)
     try:
         import opentimelineio as otio
     except ImportError as error:
@@ -47,7 +55,19 @@ def parse_timeline(text: str, path: Path, find_file: Callable[[str, Path], str])
             f"{where} is no timeline that can be read ({reason}); export it once more",
             where=where,
         ) from error
-    return CutOrder(name=timeline.name or path.stem, entries=entries, notes=notes)
+    name = shown_name(timeline.name)[:_LONGEST_NAME] if timeline.name else path.stem
+    return CutOrder(name=name, entries=entries, notes=notes)
+
+
+def _check_json(text: str, where: str) -> None:
+    """Refuse what is no JSON, before the library sees it: some of it makes its reader crash."""
+    try:
+        json.loads(text)
+    except (ValueError, RecursionError) as error:
+        reason = " ".join(str(error).split())[:200]
+        raise ConfigError(
+            f"{where} is no timeline that can be read ({reason}); export it once more", where=where
+        ) from error
 
 
 def _walk(
@@ -97,6 +117,8 @@ def _range_of(clip: Any, media: Any) -> tuple[Fraction | None, Fraction | None]:
 def _seconds(time: Any) -> Fraction:  # noqa: ANN401
     from framecheck.units import snap_rate
 
+    if not max(abs(time.value), abs(time.rate)) <= MOST:
+        raise ValueError(f"{time.value:g} frames at {time.rate:g} a second are no time")
     return Fraction(time.value).limit_denominator(1000) / snap_rate(time.rate)
 
 

@@ -14,7 +14,7 @@ from framecheck.export.rows import Row
 from framecheck.pipeline.sequence_rows import clip_shot, part_of_clip, still_shot
 from framecheck.records.cut_order import CutEntry, CutOrder
 from framecheck.records.sequence import SequenceShot
-from framecheck.units import parse_timecode, snap_rate
+from framecheck.units import can_drop, parse_timecode, snap_rate
 
 _EDGE_S = 1e-6  # frame times are stored as rounded numbers
 
@@ -154,15 +154,29 @@ def _by_timecode(
         return None
     rate = snap_rate(measured.rate_fps)
     try:
-        first = parse_timecode(measured.start_timecode, rate)[0] if measured.start_timecode else 0
+        start_code = measured.start_timecode
+        first, drop = parse_timecode(start_code, rate) if start_code else (0, False)
         frames = [
-            parse_timecode(text, rate)[0] - first if text else None
+            _frame_named(text, rate, drop=drop) - first if text else None
             for text in (entry.from_timecode, entry.to_timecode)
         ]
     except ValueError as error:
         raise ConfigError(f"{entry.where}: {error}", where=entry.file) from error
     start, stop = (None if frame is None else frame / rate for frame in frames)
     return start, stop
+
+
+def _frame_named(text: str, rate: Fraction, *, drop: bool) -> int:
+    """The frame of a clip that a list names.
+
+    Many lists write drop-frame codes with colons alone, so that the clip says how it counts; and
+    some say drop-frame of everything, also of clips that have none.
+    """
+    plain = text.replace(";", ":")
+    marked = ";".join(plain.rsplit(":", 1))
+    if can_drop(rate):
+        return parse_timecode(marked if drop else text, rate)[0]
+    return parse_timecode(plain, rate)[0]
 
 
 def _clock_s(timecode: str, rate_fps: float) -> float | None:

@@ -22,7 +22,8 @@ from framecheck.export.delivery_rows import (
     row_of_delivery,
     row_of_shot_in_delivery,
 )
-from framecheck.export.fdl import FdlContext, FdlFrames, applies_to, encode_fdl
+from framecheck.export.fdl import FdlContext, encode_fdl
+from framecheck.export.fdl_frames import FdlFrames, frames_in, is_meant_for
 from framecheck.export.from_rows import measurement_of_rows, span_of_row
 from framecheck.export.rows import Row
 from framecheck.export.writers import open_tables, table_path
@@ -61,14 +62,12 @@ class Told:
     Attributes:
         pictures: frame rows with their readings. shots: shot rows with theirs.
         contexts: for a Framing Decision List.
-        unread: why pictures could not be judged.
     """
 
     file: FileResult
     pictures: tuple[tuple[Row, DeliveryReading], ...]
     shots: tuple[tuple[Row, ShotInDelivery], ...]
     contexts: tuple[FdlContext, ...]
-    unread: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +173,7 @@ def _judge_file(file: FileResult, order: DeliveryOrder, rules: DeliveryRules) ->
     shots: list[tuple[Row, ShotInDelivery]] = []
     contexts: list[FdlContext] = []
     for shot, frames in groups:
-        wanted = _wanted(file.file, frames[0][1], order)
+        wanted = _wanted((file.file, shot), frames[0][1], order)
         told = [_judge_group(frames, delivery, (order, rules)) for delivery in wanted]
         for readings, asked, best in told:
             pairs = list(zip([row for row, _ in frames], readings, strict=True))
@@ -200,12 +199,17 @@ def _groups(file: FileResult, measured: _Frames) -> list[tuple[Row | None, _Fram
     return [(shot, frames) for shot, frames in groups if frames]
 
 
-def _wanted(file: str, measurement: FrameMeasurement, order: DeliveryOrder) -> list[Delivery]:
+def _wanted(
+    whose: tuple[str, Row | None], measurement: FrameMeasurement, order: DeliveryOrder
+) -> list[Delivery]:
+    file, shot = whose
+    number = None if shot is None else _whole(shot["shot"])
+    size = (measurement.width_px, measurement.height_px)
     listed = [
         delivery
         for frames in order.lists
-        if applies_to(frames, file, measurement.picture)
-        for delivery in frames.deliveries
+        if is_meant_for(frames, file, number)
+        for delivery in frames_in(frames, size, measurement.picture)
     ]
     named = {delivery.name: delivery for delivery in (*order.deliveries, *listed)}
     return list(named.values())
@@ -255,11 +259,10 @@ def _context(
 ) -> FdlContext:
     frame = file.frames[0]
     whole = (int(frame["width_px"] or 0), int(frame["height_px"] or 0))
-    name = Path(file.file).name
     active = measurement_of_rows(frame, []).picture
     return FdlContext(
-        label=name if shot is None else f"{name} shot {shot['shot']}",
         file=file.file,
+        shot=None if shot is None else _whole(shot["shot"]),
         size_wh_px=whole,
         picture=active,
         frames=tuple(

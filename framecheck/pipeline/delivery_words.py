@@ -11,6 +11,7 @@ from framecheck.records.delivery import Delivery
 
 NARROWEST, WIDEST = Fraction(1, 10), Fraction(10)
 _RATIO = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,6})?)(?:[:x/]([0-9]{1,5}(?:\.[0-9]{1,6})?))?", re.A)
+_SHARE = re.compile(r"[+-]?([0-9]{1,5}(\.[0-9]{0,9})?|\.[0-9]{1,9})%?", re.A)
 _KEYS = ("right", "down", "protect")
 
 
@@ -70,9 +71,7 @@ def check_unlike(deliveries: Sequence[Delivery]) -> tuple[Delivery, ...]:
 
 
 def _share(text: str, whole: str) -> Fraction:
-    percent = text.endswith("%")
-    try:
-        share = Fraction(text.removesuffix("%"))
-    except (ValueError, ZeroDivisionError) as error:
-        raise ConfigError(f"--frame {whole!r}: {text!r} is no number, as 0.1 or 10%") from error
-    return share / 100 if percent else share
+    if not _SHARE.fullmatch(text):
+        raise ConfigError(f"--frame {whole!r}: {text[:40]!r} is no number, as 0.1 or 10%")
+    share = Fraction(text.removesuffix("%"))
+    return share / 100 if text.endswith("%") else share

@@ -20,6 +20,7 @@ from framecheck.units import parse_timecode, snap_rate
 STILL_SECONDS = 2
 """How long a still is held in a sequence."""
 STILL_RATE = Fraction(24)
+MOST_RATE_FPS = 100_000
 _FROM_BEST_FRAME = (
     "crop_level", "top_level", "headroom_frac", "look_room_frac", "eye_line_frac", "crop_error",
     "advice",
@@ -43,7 +44,7 @@ def edit_clip_of(file: FileResult, folder: Path) -> EditClip:
     if file.is_still:
         return _held(file, folder)
     rate_fps = file.row.get("rate_fps")
-    if not isinstance(rate_fps, int | float) or rate_fps <= 0:
+    if not isinstance(rate_fps, int | float) or not 0 < rate_fps <= MOST_RATE_FPS:
         raise ExportError(
             f"{file.file} has no frame rate in its row of files; measure it again", where=file.file
         )

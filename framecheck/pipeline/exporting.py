@@ -56,6 +56,9 @@ def narrow(results: Results, pattern: str, folder: Path | None) -> Results:
         results: to choose from.
         pattern: `*`, `?` and `[...]` over the name, in any case; "" for all.
         folder: everything below it; None for everywhere.
+
+    Raises:
+        ConfigError: none of them does.
     """
     inside = None if folder is None else Path(os.path.abspath(folder))  # noqa: PTH100  # no links
     kept = tuple(
@@ -64,6 +67,11 @@ def narrow(results: Results, pattern: str, folder: Path | None) -> Results:
         if (not pattern or _matches(file.file, pattern))
         and (inside is None or _absolute(file).is_relative_to(inside))
     )
+    if results.files and not kept:
+        asked = [f"--file {pattern!r}"] * bool(pattern) + [f"--folder {folder}"] * bool(folder)
+        raise ConfigError(
+            f"nothing of what was measured in {results.source} fits {' and '.join(asked)}"
+        )
     return Results(source=results.source, files=kept, missing=results.missing)
 
 

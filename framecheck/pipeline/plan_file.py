@@ -10,6 +10,16 @@ from framecheck.pipeline.lensing import NOTICE, SetUpAnswer
 from framecheck.report.plan_view import PlanView, draw_plan
 
 
+def check_plan_name(path: Path) -> None:
+    """Refuse a name that does not say what the file will be.
+
+    Raises:
+        ConfigError: the name ends in something else than .svg.
+    """
+    if path.suffix.lower() != ".svg":
+        raise ConfigError(f"{path} is to be a drawing; end its name in .svg", where=str(path))
+
+
 def write_plan(answer: SetUpAnswer, path: Path, title: str) -> Path:
     """The plan as an SVG file.
 
@@ -17,8 +27,7 @@ def write_plan(answer: SetUpAnswer, path: Path, title: str) -> Path:
         ConfigError: the name ends in something else.
         ExportError: it cannot be written.
     """
-    if path.suffix.lower() != ".svg":
-        raise ConfigError(f"{path} is to be a drawing; end its name in .svg", where=str(path))
+    check_plan_name(path)
     place = answer.question.place
     depth = None
     if place.depth_m is not None:

@@ -21,6 +21,8 @@ from framecheck.media.limits import DEFAULT_LIMITS
 from framecheck.media.stills import read_still
 from framecheck.records.xmp import XmpFacts
 
+_ANY_WRITES = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
+
 
 def sidecar_paths(media: Sequence[Path], out: Path | None) -> dict[Path, Path]:
     """Where the sidecar of each file goes.
@@ -71,12 +73,13 @@ def embed_facts(still: Path, facts: XmpFacts, size_wh_px: tuple[int, int]) -> Pa
         size_wh_px: of the picture that was measured; another one by that name is left alone.
 
     Raises:
-        ExportError: its kind holds none, its own XMP cannot be merged, the picture would change,
-            somebody else has changed it meanwhile, or it cannot be written.
+        ExportError: it may only be read, its kind holds none, its own XMP cannot be merged, the
+            picture would change, somebody else has changed it meanwhile, or it cannot be written.
         MediaError: it cannot be read.
         ConfigError: the library for XMP is not installed.
     """
     path = still.resolve()  # a link stays a link
+    _check_unlocked(path, str(still))
     data = read_bytes(path, DEFAULT_LIMITS.max_file_bytes)
     kind, where = kind_of(data), str(still)
     before = read_embedded(data, kind, where)
@@ -93,6 +96,16 @@ def embed_facts(still: Path, facts: XmpFacts, size_wh_px: tuple[int, int]) -> Pa
     write_atomically(path, made)
     path.chmod(mode)
     return still
+
+
+def _check_unlocked(path: Path, where: str) -> None:
+    """Refuse a file that somebody has locked, though its folder would let it be replaced."""
+    if path.is_file() and not path.stat().st_mode & _ANY_WRITES:
+        raise ExportError(
+            f"{where} may only be read; it was left as it is; allow writing to it, or leave "
+            "--embed away, and it gets a sidecar",
+            where=where,
+        )
 
 
 def _check_same_picture(path: Path, made: bytes, size_wh_px: tuple[int, int], where: str) -> None:

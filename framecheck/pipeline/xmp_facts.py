@@ -101,8 +101,9 @@ def facts_of_clip(file: FileResult, clip: EditClip) -> XmpFacts:
 
 def _of_shot(shot: Row) -> Row:
     """What the whole shot says goes before what its best frame says."""
-    names = ("people", "shot_type", "size", "size_abbr", "vocabulary", "flags", "confirmed")
-    return {name: shot[name] for name in names if shot.get(name) not in {None, ""}}
+    names = ("people", "shot_type", "size", "size_abbr", "vocabulary", "confirmed")
+    said = {name: shot[name] for name in names if shot.get(name) not in {None, ""}}
+    return {**said, "flags": shot.get("flags")}  # none is said of the shot as well
 
 
 def _reading(frame: Row, people: Sequence[Row]) -> SizeReading | None:

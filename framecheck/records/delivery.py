@@ -84,7 +84,8 @@ class DeliveryReading:
         judgement: names, flags and advice for that.
         faces, faces_inside, faces_safe: subjects whose face the picture shows, those of them
             wholly inside the frame, and wholly inside its action-safe area.
-        asked, best: the frame as asked, and moved to where faces and joints fare best.
+        asked, best: the frame as asked, and moved to where faces and joints fare best, which of a
+            clip is one place for the whole shot; what it costs is told of this picture.
     """
 
     delivery: Delivery

@@ -14,6 +14,7 @@ WIDTH = 960.0
 MARGIN = 48.0
 MOST_HALF_HEIGHT = 190.0
 _ROW = 17.0  # lines of labels
+_LEAST_BAR = 60.0  # length of the bar that tells the scale
 _LETTER = 7.0  # about the width of a letter of 12 px
 _STYLE = """
   .paper{fill:#fbfaf6} text{font:12px system-ui,sans-serif;fill:#22252b}
@@ -191,7 +192,8 @@ def _label_rows(labels: Sequence[tuple[float, str]]) -> list[int]:
 
 
 def _scale_bar(frame: _Frame, y: float) -> Iterator[str]:
-    metres = next(m for m in (0.1, 0.25, 0.5, 1, 2, 5, 10, 50, 1000) if m * frame.scale >= 60)
+    steps = (step * 10**power for power in range(-1, 12) for step in (1, 2, 5))
+    metres = next(step for step in steps if step * frame.scale >= _LEAST_BAR)
     right = WIDTH - MARGIN
     yield _line(right - metres * frame.scale, y, right, y, "wall")
     yield _text(right, y - 7, f"{metres:g} m", "quiet", "end")

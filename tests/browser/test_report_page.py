@@ -168,6 +168,40 @@ def test_advice_is_drawn_as_the_frame_edge_it_proposes(tmp_path, watch, stature,
     assert way in found
 
 
+def test_a_head_that_is_cut_is_told_in_words_and_not_as_less_than_no_headroom(tmp_path, watch):
+    stills = {
+        "cut.jpg": [{"stature": 4.4, "crown": -0.3}],
+        "whole.jpg": [{"stature": 3.2, "crown": 0.08}],
+    }
+    path = some_catalog(tmp_path, clip=False, stills=stills)
+    page = watch().open(write_report(path, tmp_path / "page.html").path.as_uri())
+    figures = page.locator(".card .figures").all_inner_texts()
+    assert "head\u00a0cut" in figures[0]
+    assert "headroom\u00a08\u00a0%" in figures[1]
+    page.locator("a.open").first.click()
+    page.keyboard.press("Shift+Digit4")
+    over = "crown 30{}\u00a0% over the edge"
+    detail = page.locator("#detail").inner_text()
+    assert over.format(".0") in detail
+    assert over.format("") in page.locator("#stage .l-air text").all_text_contents()
+    assert label_boxes_that_overlap(page) == []
+    words = page.locator("body").inner_text() + detail + " ".join(figures)
+    assert re.findall(r"headroom\s+-", words) == []
+
+
+def label_boxes_that_overlap(page):
+    """Pairs of words drawn on the large frame that lie over each other."""
+    return page.evaluate("""() => {
+        const all = [...document.querySelectorAll('#stage text')]
+            .filter((one) => one.checkVisibility());
+        const lies = (p, q) => p.left < q.right - 1 && q.left < p.right - 1
+            && p.top < q.bottom - 3 && q.top < p.bottom - 3;
+        return all.flatMap((one, n) => all.slice(n + 1)
+            .filter((other) => lies(one.getBoundingClientRect(), other.getBoundingClientRect()))
+            .map((other) => [one.textContent, other.textContent]));
+    }""")
+
+
 def test_each_frame_has_a_link_that_opens_it(report, watch):
     watched = watch()
     page = watched.open(report.as_uri())
@@ -220,7 +254,7 @@ def test_the_strip_of_a_clip_has_its_shots_in_proportion_and_opens_them(report, 
     assert heights[0] > heights[1] > heights[2]  # wide, medium, tight
     blocks.nth(2).click()
     assert "shot" in page.locator("#detail").inner_text()
-    assert page.locator("#detail dd").nth(1).inner_text().startswith("3, ")
+    assert page.locator("#detail dd").nth(1).inner_text().startswith("2, ")
 
 
 def test_charts_follow_the_filter(report, watch):
@@ -233,6 +267,20 @@ def test_charts_follow_the_filter(report, watch):
     assert points.count() == 1
     bars = page.locator("#chart-list figure").first.locator("text:not(.strong)").all_text_contents()
     assert sum(map(int, bars)) == 1
+
+
+def test_shot_lengths_are_told_with_mean_and_median(report, watch):
+    page = watch().open(report.as_uri())
+    note = page.locator("#chart-list figure").nth(2).locator("figcaption small").last
+    page.wait_for_function("() => document.querySelector('#chart-list').innerText.includes('mean')")
+    assert note.inner_text() == "3 shots, mean 1.0 s, median 1.0 s"
+    page.locator("#words").fill("A001")
+    for size in ("wide", "medium close-up"):  # 1.0 and 0.5 s
+        page.locator(f"[data-group=size][value='{size}']").check()
+    page.wait_for_function(
+        "() => document.querySelector('#chart-list').innerText.includes('2 shots')"
+    )
+    assert note.inner_text() == "2 shots, mean 0.8 s, median 0.8 s"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -336,6 +384,7 @@ def test_it_prints_every_frame_with_its_drawings_and_no_controls(report, watch):
     assert page.locator(".card:visible").count() == 9
     assert page.pdf(format="A4", print_background=True).startswith(b"%PDF")
     assert page.evaluate("document.querySelectorAll('.card .layers').length") == 9
+    assert page.get_by_role("cell", name="room_figure_min_frac").is_visible()  # thresholds as well
 
 
 def test_without_scripts_frames_and_figures_are_there(report, browser):
@@ -355,11 +404,11 @@ def test_2000_shots_stay_small_and_fluid(many, watch):
     paint_ms = page.evaluate("performance.getEntriesByName('first-contentful-paint')[0].startTime")
     assert paint_ms < 2000
     page.wait_for_timeout(500)
-    # the best of three rounds, as other programs may be busy; of each round the middle filter
+    # the best of three rounds, as other programs may be busy; of each round the slowest filter
     rounds = [sorted(page.evaluate(FILTER_MS)) for _ in range(3)]
-    spent_ms = min(rounds, key=lambda one: one[len(one) // 2])
+    spent_ms = min(rounds, key=max)
     print(f"first paint {paint_ms:.0f} ms; filter {spent_ms[0]:.0f} to {spent_ms[-1]:.0f} ms")
-    assert spent_ms[len(spent_ms) // 2] < 100
+    assert spent_ms[-1] < 100
     page.locator("#words").fill("A012")
     assert page.locator("#count").inner_text() == "50 of 2,000 frames"
 

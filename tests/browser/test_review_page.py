@@ -1,6 +1,7 @@
 """The review in a real browser: corrections by key, undone, found in the catalog after a reload."""
 
 import threading
+from contextlib import contextmanager
 
 import pytest
 
@@ -13,8 +14,13 @@ from tests.report.catalogs import open_catalog, some_catalog
 
 @pytest.fixture
 def review(tmp_path, watch):
-    """A page under review, its catalog and its server, opened on the still of two people."""
-    path = some_catalog(tmp_path)
+    """A page under review, its catalog and its server."""
+    with reviewing(some_catalog(tmp_path), watch) as opened:
+        yield opened
+
+
+@contextmanager
+def reviewing(path, watch):
     parts = read_parts(path)
     session = ReviewSession(path, parts, make_pictures(parts.entries, lambda _done: None))
     with ReviewServer(session) as server:
@@ -119,6 +125,22 @@ def test_another_subject_is_chosen_and_its_readings_shown(review):
     assert row["crop_level"] != before["crop_level"]
     shown = page.locator("#detail dd", has_text="±").inner_text()
     assert shown.startswith(f"{row['crop_level']:.3f}")
+
+
+def test_every_person_has_a_key_to_become_the_subject(tmp_path, watch):
+    crowns = (0.1, 0.14, 0.18)
+    people = [{"stature": 1.6, "crown": crown, "x": 0.2 + 3 * (crown - 0.1)} for crown in crowns]
+    catalog = some_catalog(tmp_path, clip=False, stills={"three.jpg": people})
+    with reviewing(catalog, watch) as (page, path, _server):
+        look_at(page, "three.jpg")
+        before = read_parts(path).entries[0].people
+        page.keyboard.press("y")  # the key of person 2
+        settled(page, "subject (measured another person)")
+        after = read_parts(path).entries[0].people
+        assert after[0]["nose_x_px"] == before[2]["nose_x_px"] != before[0]["nose_x_px"]
+        assert after[2]["nose_x_px"] == before[0]["nose_x_px"]
+        keys = page.locator("#review fieldset").last.locator("kbd").all_inner_texts()
+        assert keys == ["x", "y"]
 
 
 def test_a_shot_of_a_clip_is_corrected_as_a_shot(review):

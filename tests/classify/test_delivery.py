@@ -115,6 +115,17 @@ def test_one_place_for_all_frames_of_a_shot() -> None:
     assert middle + 195 >= 746.8 - 1
 
 
+def test_a_picture_tells_its_own_cost_at_the_place_of_its_shot() -> None:
+    # faces 600 px apart, and the frame of 9:16 is 390 px wide: one of them is always outside
+    left, right = (a_frame(people=((x, "subject"),)) for x in (500.0, 1100.0))
+    delivery = a_delivery("9/16")
+    place = best_place([left, right], delivery, RULES)
+    assert place.faces_out == 1
+    costs = [read_delivery(frame, delivery, RULES, best=place).best for frame in (left, right)]
+    assert sorted(cost.faces_out for cost in costs) == [0, 1]
+    assert {cost.offset_x_frac for cost in costs} == {place.offset_x_frac}
+
+
 def test_what_the_sides_cut_is_not_claimed() -> None:
     frame = a_frame(people=((800.0, "subject"),))
     narrow = measure_in(frame, box(780, 0, 40, 690))

@@ -90,7 +90,9 @@ def test_trade_names_common_practice(
         pytest.param("knee-waist-bust", 0.604, "waist shot", id="manual: upper hips and above"),
         pytest.param("knee-waist-bust", CHEST, "bust shot", id="manual: chest and above"),
         pytest.param("scene-codes", -0.02, "full-length", id="codes: head to toe"),
+        pytest.param("scene-codes", 0.162, "half-length", id="codes: no toes, so not head to toe"),
         pytest.param("scene-codes", HIP, "half-length", id="codes: torso and head"),
+        pytest.param("scene-codes", 0.72, "half-length", id="codes: the chest is no head"),
         pytest.param("scene-codes", CHIN, "headshot", id="codes: head only"),
     ],
 )

@@ -75,17 +75,53 @@ def test_a_catalog_gives_the_same(results, tmp_path) -> None:
     assert sorted(map(key, one)) == sorted(map(key, other))
 
 
-def test_lists_there_and_back(results, tmp_path) -> None:
+@pytest.mark.parametrize("version", [1, 2])
+def test_lists_there_and_back(results, tmp_path, version) -> None:
     path = tmp_path / "frames of mine.fdl"
-    first = call(results, "--frame", "2.39", "--out", tmp_path / "a", "--write-fdl", path, "--move")
+    first = call(
+        results, "--frame", "2.39", "--frame", "9:16,protect=5%", "--out", tmp_path / "a",
+        "--write-fdl", path, "--fdl-version", version, "--move",
+    )  # fmt: skip
     assert first.exit_code == 0, first.stderr
-    assert json.loads(path.read_text("utf-8"))["version"] == {"major": 2, "minor": 0}
+    written = json.loads(path.read_text("utf-8"))
+    assert written["version"] == {"major": version, "minor": 2 - version}
     second = call(results, "--fdl", path, "--out", tmp_path / "b")
     assert second.exit_code == 0, second.stderr
     one, other = rows_of(tmp_path / "a"), rows_of(tmp_path / "b")
-    assert [row["size"] for row in one] == [
-        row["size"] for row in other if row["delivery"] == "2.39"
-    ][: len(one)]
+    names = ("file", "shot", "frame", "delivery", "size", "x_px", "y_px", "w_px", "h_px", "flags")
+    assert [[row[name] for name in names] for row in other] == [
+        [row[name] for name in names] for row in one
+    ]
+
+
+def test_a_moved_frame_costs_what_was_said_of_its_best_place(results, tmp_path) -> None:
+    words = ("--frame", "9:16,right=-0.4", "--frame", "1:1", "--move")
+    done = call(results, *words, "--out", tmp_path)
+    assert done.exit_code == 0, done.stderr
+    rows = rows_of(tmp_path)
+    assert {row["shot"] for row in rows} > {"", "0", "1"}
+    for row in rows:
+        assert row["asked_joint_cost"] == row["best_joint_cost"]
+        assert int(row["best_faces_out"]) == int(row["faces"]) - int(row["faces_inside"])
+    off = [row for row in rows if row["delivery"].startswith("9:16") and row["people"] != "0"]
+    assert off
+    assert all(float(row["best_x_frac"]) > -0.3 for row in off)  # -0.4 stops at -0.34
+
+
+def test_results_of_an_earlier_version_are_not_judged(results, tmp_path) -> None:
+    for path in results.glob("*.csv"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    with (results / "people.csv").open(encoding="utf-8", newline="") as source:
+        people = list(csv.DictReader(source))
+    with (tmp_path / "people.csv").open("w", encoding="utf-8", newline="") as target:
+        names = [name for name in people[0] if name != "ruler_px"]
+        writer = csv.DictWriter(target, names, extrasaction="ignore")
+        writer.writeheader()
+        writer.writerows(people)
+    done = call(tmp_path, "--frame", "1:1", "--out", tmp_path / "out")
+    assert done.exit_code == 2
+    assert "measure again" in done.stderr
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(
@@ -129,6 +165,7 @@ def test_words_for_frames() -> None:
     assert delivery.offset_y_frac == 0.1
     assert delivery.protection == Fraction(1, 20)
     assert parse_delivery("2.39").aspect == Fraction(239, 100)
-    for wrong in ("", ",", "16:9,", "16:9,right", "16:9,right=1/0", "1:100"):
+    wrongs = ("", ",", "16:9,", "16:9,right", "16:9,right=1/0", "1:100", "16:9,protect=-5%")
+    for wrong in (*wrongs, "16:9,right=1e99999999", "16:9,right=2"):
         with pytest.raises(ConfigError):
             parse_delivery(wrong)

@@ -94,7 +94,10 @@ def test_exports_from_a_catalog_and_of_a_part(results, media, tmp_path) -> None:
     assert names_in(tmp_path) == ["B 7.edl"]
     other = call(results, "--as", "otio", "--folder", media.parent / "no", "--out", tmp_path)
     assert other.exit_code == 2
-    assert "nothing that was measured" in other.stderr
+    assert "fits --folder" in other.stderr
+    no_name = call(results, "--as", "otio", "--file", "z*.mov", "--out", tmp_path)
+    assert no_name.exit_code == 2
+    assert "fits --file 'z*.mov'" in no_name.stderr
 
 
 def test_an_exported_list_is_a_cut_order(results, media, tmp_path) -> None:
@@ -199,6 +202,17 @@ def test_stills_with_metadata_inside_need_not_be_measured_again(tmp_path) -> Non
     assert known == str(row[0])
 
 
+def test_a_still_that_may_only_be_read_is_left_alone(results, real_stills, tmp_path) -> None:
+    path = real_stills / "01 wide.jpg"
+    before = path.read_bytes()
+    path.chmod(0o444)
+    done = embed_all(results, real_stills, tmp_path)
+    assert done.exit_code == 3
+    assert "01 wide.jpg may only be read" in done.stderr
+    assert path.read_bytes() == before
+    assert xmp_of(real_stills / "nobody.jpg")  # the others are done
+
+
 def test_links_stay_links(results, real_stills, tmp_path) -> None:
     path = real_stills / "01 wide.jpg"
     target = tmp_path / "original.jpg"
@@ -274,7 +288,7 @@ def test_a_drive_that_may_only_be_read(results, real_stills, tmp_path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["--as", "fcpxml"], "choose with --as from otio"),
+        (["--as", "docx"], "choose with --as from otio"),
         (["--as", "csv", "--embed"], "--embed is about XMP"),
     ],
 )

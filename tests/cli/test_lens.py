@@ -50,6 +50,17 @@ def test_the_table_for_reading() -> None:
     assert "0.5 m behind" in result.stdout  # the wall
 
 
+def test_a_size_that_no_lens_gives_in_the_room() -> None:
+    # 2.5 m less 1.2 leave 1.3; a wide shot needs a shorter lens than the shortest at hand
+    shown = at(1, "--room", 2.5, "--lenses", "35").stdout
+    (line,) = [line for line in shown.splitlines() if line.startswith("  WS ")]
+    rows = json.loads(at(1, "--room", 2.5, "--lenses", "35", "--format", "json").stdout)["sizes"]
+    (wide,) = [row for row in rows if row["abbr"] == "WS"]
+    # from the same distance twice the field takes half the lens: 1.3 / (walk on 50 mm) x 50
+    assert wide["room_mm"] == pytest.approx(1.3 / wide["walk_m"] * 50, rel=1e-3)
+    assert line.endswith(f"needs {wide['room_mm']:.0f} mm")
+
+
 def test_a_camera_on_its_side_uses_the_sensor_so() -> None:
     upright = json.loads(at(2, "--aspect", "2:3", "--turned", "--format", "json").stdout)
     assert upright["set_up"]["used_wh_mm"] == [24.0, 36.0]
@@ -74,6 +85,16 @@ def test_the_plan_is_svg_with_every_lens_and_the_notice(tmp_path) -> None:
     assert NOTICE.split()[0] in " ".join(texts)
     assert "local rules" in " ".join(texts).replace("  ", " ")
     assert len(list(root.iter(f"{SVG}polygon"))) == 3
+
+
+@pytest.mark.parametrize("distance", [0.01, 1000, 100_000])
+def test_a_plan_of_any_size_has_its_scale(tmp_path, distance) -> None:
+    path = tmp_path / "plan.svg"
+    done = at(distance, "--lenses", "1,5000", "--behind", 100_000, "--svg", path)
+    assert done.exit_code == 0, done.stderr
+    root = ET.fromstring(path.read_text("utf-8"))
+    lengths = [node.text or "" for node in root.iter(f"{SVG}text") if node.get("class") == "quiet"]
+    assert any(text.endswith(" m") and float(text[:-2]) > 0 for text in lengths)
 
 
 def test_sensors_are_listed_with_their_sources() -> None:
@@ -112,12 +133,15 @@ def test_what_is_missing_is_told(words, told, tmp_path, monkeypatch) -> None:
         (["--vocabulary", "nothing"], "no vocabulary"),
         (["--format", "xml"], "choose from table, csv, json"),
         (["--svg", "plan.png"], "end its name in .svg"),
+        (["a still.jpg"], "needs no still"),
+        (["--tilt", "10"], "needs no still"),
     ],
 )
 def test_wrong_words_are_told(words, told) -> None:
     result = at(2, *words)
     assert result.exit_code == 2
     assert told in result.stderr
+    assert not result.stdout  # nothing is half done
 
 
 def test_a_folder_without_results(tmp_path) -> None:

@@ -113,6 +113,14 @@ def test_agree_compares_lists_the_worst_and_writes_the_truth(path, tmp_path):
     # p_o = 1/3. Measured wide, medium, medium close-up; confirmed wide, cowboy, full: p_e = 1/9.
     assert "size (trade): 3 compared, 33 % agree, kappa 0.25" in said
     assert "people: 2 compared, 50 % agree" in said
+    lines = result.stdout.splitlines()
+    top = next(number for number, line in enumerate(lines) if line.startswith("  measured"))
+    assert [line.split() for line in lines[top : top + 4]] == [
+        ["measured", "WS", "FS", "CS", "MS", "MCU"],
+        ["wide", "1", "·", "·", "·", "·"],
+        ["medium", "·", "·", "1", "·", "·"],
+        ["medium", "close-up", "·", "1", "·", "·", "·"],
+    ]
     worst = result.stdout.index("Sizes furthest off")
     assert result.stdout.index("04 chest.jpg", worst) < result.stdout.index("03 two.png", worst)
     rows = pd.read_csv(truth)
@@ -155,12 +163,42 @@ def _frames(catalog):
     return [entry.row for entry in gather_entries(catalog)]
 
 
-def test_exports_show_what_is_confirmed(path):
+def test_searches_show_what_is_confirmed(path):
     confirm(path, "03 two.png", size="cowboy")
     result = call("find", path, "--size", "CS", "--format", "json")
     (row,) = json.loads(result.stdout)
     assert row["place"].endswith("03 two.png")
     assert row["confirmed"] == "size (measured medium)"
+
+
+def test_every_export_shows_what_is_confirmed(tmp_path):
+    path = some_catalog(tmp_path, stills={})
+    close = {"size": "close-up", "size_abbr": "CU", "vocabulary": "trade"}
+    with open_catalog(path) as catalog:
+        shot = gather_entries(catalog)[1]
+        catalog.corrections.enter(shot.source.content, shot.anchor, {Field.SIZE: close})
+    formats = ("otio", "edl", "vtt", "xmp", "csv", "jsonl", "md")
+    out = tmp_path / "out"
+    result = call("export", path, *(w for name in formats for w in ("--as", name)), "--out", out)
+    assert result.exit_code == 0, result.output
+    others = {"frames", "people", "files"}
+    texts = {
+        file.suffix: file.read_text("utf-8")
+        for file in out.iterdir()
+        if file.name.split(".")[0] not in others and ".schema" not in file.name
+    }
+    assert sorted(texts) == sorted(f".{name}" for name in formats)
+    said = {
+        ".edl": "YELLOW  CU two: close-up, 2 people, confirmed",
+        ".vtt": "CU two: close-up, 2 people, confirmed",
+        ".xmp": "<xmpDM:comment>close-up, 2 people, confirmed</xmpDM:comment>",
+        ".otio": '"confirmed": "size (measured medium)"',
+        ".csv": ",size (measured medium)",
+        ".jsonl": '"confirmed": "size (measured medium)"',
+        ".md": "1 of them confirmed or corrected by a person.",
+    }
+    for suffix, words in said.items():
+        assert texts[suffix].count(words) == 1, (suffix, texts[suffix])
 
 
 @pytest.mark.skipif(os.name != "posix", reason="sends Ctrl-C as POSIX systems do")

@@ -1,5 +1,6 @@
 """The lines of the summary for results of many kinds."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,17 @@ def test_folders_that_all_share_are_said_once():
 def test_a_name_is_never_cut_in_the_middle_of_a_folder_name():
     lines = texts(a_summary([a_result(file="day1/a.jpg"), a_result(file="day2/b.jpg")]))
     assert lines[1].startswith("day1/a.jpg ")
+
+
+@pytest.mark.parametrize(
+    ("frac", "words"),
+    [(0.12, "12 %"), (-0.004, "0 %"), (-0.74, "cut"), (None, "-")],
+)
+def test_air_over_a_head_that_is_cut_is_no_share(frac, words):
+    summary = a_summary([a_result(file="/day/a.jpg")])
+    (row,) = summary.stills
+    told = replace(summary, stills=({**row, "headroom_frac": frac},))
+    assert f"  {words:>5}  1 single" in texts(told)[2]
 
 
 def test_flags_and_advice_stand_under_their_picture():

@@ -41,6 +41,7 @@ def test_shots_become_clips_at_exact_frames(rate) -> None:
     assert [clip.source_range.duration.value for clip in clips] == [50, 40]
     for clip in clips:
         assert clip.source_range.start_time.rate == float(rate)
+        assert Fraction(clip.metadata[NAMESPACE]["frame_rate"]) == rate
         assert clip.source_range.start_time.value.is_integer()
         assert clip.media_reference.available_range.start_time.value == 3600
         assert clip.media_reference.available_range.duration.value == 90
@@ -195,6 +196,8 @@ def test_words_of_a_shot() -> None:
                                                     "size_change": "tightening"})  # fmt: skip
     assert shot_title(shot) == "MCU two"
     assert shot_line(shot) == "medium close-up, 2 people, tightening, flagged: knee"
+    said = a_shot(0, 0, 9, flags=(), values={"people": 1, "confirmed": "size (measured medium)"})
+    assert shot_line(said) == "medium close-up, 1 person, confirmed"
     bare = a_shot(4, 0, 9, size="", size_abbr="", values={})
     assert shot_title(bare) == "shot 4"
     assert shot_line(bare) == "no size"

@@ -9,11 +9,11 @@ import pytest
 from framecheck.errors import ConfigError
 from framecheck.export.fdl import (
     FdlContext,
-    applies_to,
     encode_fdl,
     intent_ids,
     read_fdl,
 )
+from framecheck.export.fdl_frames import context_label, file_and_shot, frames_in, is_meant_for
 from framecheck.geometry.extraction import extract
 from framecheck.records.delivery import Delivery
 from framecheck.records.values import Box
@@ -23,10 +23,12 @@ TWO = Delivery(name="2:1", aspect=Fraction(2), protection=Fraction("0.1"))
 TALL = Delivery(name="9:16", aspect=Fraction(9, 16))
 
 
-def a_context(picture=CANVAS, file="/rushes/A001 C002.mov", deliveries=(TWO, TALL)) -> FdlContext:
+def a_context(
+    picture=CANVAS, file="/rushes/A001 C002.mov", deliveries=(TWO, TALL), shot=3
+) -> FdlContext:
     return FdlContext(
-        label="A001 C002.mov shot 3",
         file=file,
+        shot=shot,
         size_wh_px=(4448, 3096),
         picture=picture,
         frames=tuple((delivery, extract(picture, delivery)) for delivery in deliveries),
@@ -66,13 +68,13 @@ def test_an_independent_reader_takes_it(tmp_path) -> None:
 @pytest.mark.parametrize("version", [(2, 0), (1, 1), (1, 0)])
 def test_there_and_back(tmp_path, version) -> None:
     (frames,) = read_fdl(written(tmp_path, version))
-    assert frames.file == ("A001 C002.mov" if version == (2, 0) else "")
+    assert (frames.file, frames.shot) == ("A001 C002.mov", 3)  # of version 1 by the label
     assert frames.aspect == Fraction(4448, 3096)
     for delivery, original in zip(frames.deliveries, (TWO, TALL), strict=True):
         assert delivery.name == original.name
         assert extract(CANVAS, delivery) == extract(CANVAS, original)
     again = FdlContext(
-        label="x", file="x", size_wh_px=(4448, 3096), picture=CANVAS,
+        file="/rushes/A001 C002.mov", shot=3, size_wh_px=(4448, 3096), picture=CANVAS,
         frames=tuple((delivery, extract(CANVAS, delivery)) for delivery in frames.deliveries),
     )  # fmt: skip
     once, twice = (
@@ -112,10 +114,61 @@ def test_a_squeezed_canvas_is_shown_wider(tmp_path) -> None:
 
 def test_which_pictures_a_list_is_for(tmp_path) -> None:
     (frames,) = read_fdl(written(tmp_path))
+    assert is_meant_for(frames, "elsewhere/A001 C002.mov", 3)
+    assert not is_meant_for(frames, "A001 C002.mov", 4)
+    assert not is_meant_for(frames, "B.mov", 3)
     small = Box(x_px=0, y_px=0, w_px=1112, h_px=774)
-    assert applies_to(frames, "elsewhere/A001 C002.mov", small)
-    assert not applies_to(frames, "B.mov", small)
-    assert not applies_to(frames, "A001 C002.mov", Box(x_px=0, y_px=0, w_px=1920, h_px=1080))
+    assert frames_in(frames, (1112, 774), small) == frames.deliveries
+    assert frames_in(frames, (1920, 1080), Box(x_px=0, y_px=0, w_px=1920, h_px=1080)) == ()
+
+
+def test_a_list_of_others_is_for_every_shot(tmp_path) -> None:
+    document = json.loads(written(tmp_path).read_text("utf-8"))
+    document["contexts"][0].pop("context_creator")
+    path = tmp_path / "theirs.fdl"
+    path.write_text(json.dumps(document))
+    (frames,) = read_fdl(path)
+    assert is_meant_for(frames, "A001 C002.mov", 99)
+    document["contexts"][0].pop("clip_id")
+    path.write_text(json.dumps(document))
+    (frames,) = read_fdl(path)
+    assert is_meant_for(frames, "any.mov", None)
+
+
+def test_labels_name_file_and_shot() -> None:
+    for file, shot in (("A 1.mov", None), ("A 1.mov", 12), ("a shot 3", None), ("a\nb.mov", 0)):
+        made = context_label(f"/rushes/{file}", shot)
+        assert context_label(*file_and_shot(made)) == made
+    assert file_and_shot("A 1.mov shot 12") == ("A 1.mov", 12)
+
+
+@pytest.mark.parametrize("version", [(2, 0), (1, 1)])
+def test_a_picture_with_bars_there_and_back(tmp_path, version) -> None:
+    # the frames lie in the file as they were written, whatever the active part of it is
+    picture = Box(x_px=222, y_px=155, w_px=4004, h_px=2786)
+    wide = Box(x_px=0, y_px=618, w_px=4448, h_px=1860)
+    for active in (picture, wide):
+        (frames,) = read_fdl(written(tmp_path, version, picture=active))
+        for found, original in zip(
+            frames_in(frames, (4448, 3096), active), (TWO, TALL), strict=True
+        ):
+            one, other = extract(active, found), extract(active, original)
+            for box, wanted in ((one.frame, other.frame), (one.protected, other.protected)):
+                assert (box.x_px, box.y_px, box.w_px, box.h_px) == pytest.approx(
+                    (wanted.x_px, wanted.y_px, wanted.w_px, wanted.h_px), abs=1e-3
+                )
+
+
+def test_a_file_without_the_bars_of_its_list(tmp_path) -> None:
+    # the effective area alone is in the file: 4448 x 1860 of 4448 x 3096, at half the size
+    wide = Box(x_px=0, y_px=618, w_px=4448, h_px=1860)
+    (frames,) = read_fdl(written(tmp_path, picture=wide))
+    alone = Box(x_px=0, y_px=0, w_px=2224, h_px=930)
+    two, _ = frames_in(frames, (2224, 930), alone)
+    expected = extract(wide, TWO).frame
+    found = extract(alone, two).frame
+    assert (found.x_px, found.y_px) == pytest.approx((expected.x_px / 2, (expected.y_px - 618) / 2))
+    assert (found.w_px, found.h_px) == pytest.approx((expected.w_px / 2, expected.h_px / 2))
 
 
 def test_legal_ids() -> None:
@@ -158,6 +211,12 @@ def canvas_of(document):
          "outside of its canvas"),
         (changed(lambda d: canvas_of(d)["framing_decisions"].__imul__(20_000)), "more than"),
         (changed(lambda d: d["framing_intents"][0].update(protection=5)), "from 0 to below 1"),
+        # numbers that would take for ever, or a number of thousands of digits
+        (changed(lambda d: d["framing_intents"][0].update(protection="1e999999999")),
+         "a number was expected"),
+        (changed(lambda d: canvas_of(d)["dimensions"].update(width=10**400)), "too large"),
+        (changed(lambda d: d).replace("4448", "9" * 5000, 1), "no JSON|too large"),
+        (changed(lambda d: d["contexts"][0].update(clip_id=7)), "of another kind"),
     ],
 )  # fmt: skip
 def test_bad_lists_get_one_clear_line(tmp_path, text, told) -> None:
@@ -168,6 +227,12 @@ def test_bad_lists_get_one_clear_line(tmp_path, text, told) -> None:
     assert "bad.fdl" in str(caught.value)
     assert "\n" not in str(caught.value)
     assert len(str(caught.value)) < 500
+
+
+def test_a_byte_order_mark_is_no_harm(tmp_path) -> None:
+    path = tmp_path / "marked.fdl"
+    path.write_bytes(b"\xef\xbb\xbf" + encode_fdl([a_context()], [TWO, TALL]))
+    assert len(read_fdl(path)) == 1
 
 
 def test_files_that_cannot_be_lists(tmp_path) -> None:

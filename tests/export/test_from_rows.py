@@ -109,6 +109,13 @@ def test_rows_that_tell_nothing_get_one_clear_line(column, value) -> None:
     assert "\n" not in str(caught.value)
 
 
+def test_a_picture_without_a_size_tells_nothing() -> None:
+    frame, people = rows_of(a_measurement())
+    for column in ("picture_w_px", "picture_h_px"):
+        with pytest.raises(ExportError, match="has no size"):
+            measurement_of_rows({**frame, column: 0.0}, people)
+
+
 def test_texts_of_bodies() -> None:
     assert ruler_text(None) == ""
     assert parse_ruler("", 1.0, 0.1) is None

@@ -7,9 +7,11 @@ import pytest
 
 from framecheck.errors import FramecheckError
 from framecheck.export.fdl import encode_fdl, read_fdl
+from framecheck.export.otio_timeline import encode_otio
 from framecheck.export.read_tables import read_table
 from framecheck.export.xmp_packet import make_packet
 from framecheck.media.cut_order import read_cut_order
+from tests.export.edits import a_clip
 from tests.export.test_fdl import TALL, TWO, a_context
 from tests.export.test_tables_of_others import COLUMNS, ROWS
 from tests.export.test_xmp import FACTS, others
@@ -44,7 +46,7 @@ def fdl(path):
     read_fdl(path)
 
 
-def edl(path):
+def order(path):
     read_cut_order(path, check_files=False)
 
 
@@ -66,11 +68,12 @@ def table_lines() -> bytes:
     ("read", "name", "content"),
     [
         (fdl, "a.fdl", encode_fdl([a_context()], [TWO, TALL])),
-        (edl, "a.edl", SAMPLE.encode()),
+        (order, "a.edl", SAMPLE.encode()),
+        (order, "a.otio", encode_otio("a", [a_clip()])),
         (xmp, "a.xmp", others()),
         (table, "frames.csv", table_lines()),
     ],
-    ids=["fdl", "edl", "xmp", "table"],
+    ids=["fdl", "edl", "otio", "xmp", "table"],
 )
 def test_whatever_comes_is_read_or_refused(tmp_path, read, name, content) -> None:
     path = tmp_path / name

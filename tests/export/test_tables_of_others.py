@@ -118,7 +118,7 @@ def test_the_summary_counts_and_escapes() -> None:
         "frames": [
             a_row("frames", file="a|b.jpg", size="wide", shot_type="two",
                   flags="knee(bottom,-0.041,high)", advice="Move <b> it"),
-            a_row("frames", file="c.jpg", size="wide", shot_type="single"),
+            a_row("frames", file="c.jpg", size="wide", shot_type="single", confirmed="size"),
             a_row("frames", file="d.mov", shot=0, frame=0, size="full", shot_type="single"),
         ],
         "shots": [a_row("shots", file="d.mov", shot=0, size="full", shot_type="single",
@@ -128,6 +128,7 @@ def test_the_summary_counts_and_escapes() -> None:
     text = encode_summary("A *title*", rows).decode()
     assert text.startswith("# A \\*title\\*\n")
     assert "2 stills and 1 shots (1.5 minutes)." in text
+    assert "1 of them confirmed or corrected by a person." in text
     assert "| wide | 2 | 67 % |" in text
     assert "| full | 1 | 33 % |" in text
     assert "| a\\|b.jpg |" in text
@@ -161,6 +162,27 @@ def test_json_lines_nobody_vouches_for(tmp_path, line) -> None:
     path.write_text(line)
     with pytest.raises(ExportError, match=r"frames\.jsonl"):
         read_table(path, "frames")
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"),
+    [
+        ("crop_level", "nan"), ("crop_level", "inf"), ("crop_level", "1e308"),
+        ("people", "999999999999999999999"), ("people", "9" * 5000),
+    ],
+)  # fmt: skip
+def test_numbers_of_no_measurement(tmp_path, column, cell) -> None:
+    row = {"file": "a", "shot": "", "frame": "", "people": "1", "size": "b", "crop_level": "0.5"}
+    path = tmp_path / "frames.csv"
+    path.write_text(f"{','.join(row)}\n{','.join({**row, column: cell}.values())}\n")
+    with pytest.raises(ExportError, match="is no table of framecheck") as caught:
+        read_table(path, "frames")
+    assert len(str(caught.value)) < 500
+    lines = tmp_path / "frames.jsonl"
+    number = cell.replace("nan", "NaN").replace("inf", "Infinity")
+    lines.write_text(f'{{"file": "a", "{column}": {number}}}')
+    with pytest.raises(ExportError, match="is no table of framecheck"):
+        read_table(lines, "frames")
 
 
 def test_a_parquet_that_is_none(tmp_path) -> None:

@@ -71,7 +71,15 @@ def test_what_others_wrote_stays(sidecar) -> None:
     assert found["Xmp.xmp.Rating"] == "4"
     assert found["Xmp.mine.thing/mine:depth"] == "7"
     assert found["Xmp.dc.subject"] == ["harbour", "two", "medium close-up", "knee"]
-    assert b"kept by hand" in packet or b"mine:depth" in packet
+    assert packet.count(b"<!-- kept by hand -->") == 1
+    assert make_packet(FACTS, packet, "a.jpg") == packet
+
+
+def test_comments_are_no_lists(sidecar) -> None:
+    theirs = others(more="<xmpDM:Tracks><!-- none --><rdf:Bag/></xmpDM:Tracks>")
+    theirs = theirs.replace(b"<rdf:Bag><rdf:li>harbour", b"<!-- x --><rdf:Bag><rdf:li>harbour")
+    found = sidecar(make_packet(FACTS, theirs, "a.jpg"))
+    assert found["Xmp.dc.subject"] == ["harbour", "two", "medium close-up", "knee"]
 
 
 def test_a_second_run_replaces_only_its_own(sidecar) -> None:

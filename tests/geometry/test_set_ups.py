@@ -28,6 +28,18 @@ def test_another_size_by_walking_and_by_zooming() -> None:
     assert row.move_m == pytest.approx(-1.25)
     assert (row.walk_low_m, row.walk_high_m) == pytest.approx((0.625, 2.5))
     assert row.zoom_mm == pytest.approx(100)
+    assert row.room_mm is None
+
+
+def test_the_focal_length_that_a_room_needs() -> None:
+    room = SetUp(
+        distance_m=2.5, focal_mm=50, used_wh_mm=(36.0, 20.25), behind_m=2.5, most_distance_m=3.0
+    )
+    # twice the height from 3 m: 3 x 20.25 / 2.025 = 30 mm; no lens at hand is as short
+    field_m = 2 * room.field_height_m
+    (row,) = compare_sizes(room, [("twice", "T", (field_m, field_m, field_m))], [35, 50])
+    assert row.room_mm == pytest.approx(30)
+    assert row.longest_mm is None
 
 
 def test_the_longest_lens_for_a_room() -> None:

@@ -139,6 +139,40 @@ def test_bad_lists_are_refused_in_one_line(folder, name, text, said) -> None:
         read_cut_order(lay(folder, name, text))
 
 
+def test_a_hostile_text_is_gone_through_once(folder) -> None:
+    # a string that is never closed, full of quotes: from each of them to the end would take hours
+    path = lay(folder, "a.otio", '"' + '\\"' * 2_000_000 + "\\")
+    with pytest.raises(ConfigError, match="no timeline that can be read"):
+        read_cut_order(path)
+
+
+@pytest.mark.parametrize("text", ["{", "{}}", '{"a": 1,}', '{"a": 1} {}', "\0"])
+def test_the_library_never_sees_what_is_no_json(folder, monkeypatch, text) -> None:
+    """Its reader is in C++ and crashes the whole program on some of that."""
+    seen = []
+    monkeypatch.setattr(otio.adapters, "read_from_string", lambda *words: seen.append(words))
+    with pytest.raises(ConfigError, match="no timeline that can be read"):
+        read_cut_order(lay(folder, "a.otio", text))
+    assert not seen
+
+
+@pytest.mark.parametrize("wrong", [1e300, -1e300, 1e13])
+def test_times_that_are_none(folder, wrong) -> None:
+    path = a_timeline(folder)
+    content = path.read_text().replace('"value": 86424.0', f'"value": {wrong!r}')
+    assert repr(wrong) in content
+    with pytest.raises(ConfigError, match="are no time"):
+        read_cut_order(lay(folder, "b.otio", content))
+
+
+def test_names_of_timelines_play_no_tricks(folder) -> None:
+    path = a_timeline(folder)
+    content = path.read_text().replace('"the edit"', '"a\\u001b[2J\\n' + "x" * 999 + '"')
+    name = read_cut_order(lay(folder, "b.otio", content)).name
+    assert name.startswith("a\\x1b[2J\\nxx")
+    assert len(name) == 200
+
+
 def test_a_list_that_is_not_there_or_no_text(folder) -> None:
     with pytest.raises(ConfigError, match="cannot read"):
         read_cut_order(folder / "gone.txt")

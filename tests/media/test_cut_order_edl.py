@@ -1,6 +1,7 @@
 """Edit decision lists: the published layout, a list of an independent writer, and bad ones."""
 
 import io
+import time
 from pathlib import Path
 
 import pycmx
@@ -78,6 +79,16 @@ def test_drop_frame_keeps_its_mark(tmp_path) -> None:
     assert (entry.from_timecode, entry.to_timecode) == ("01:00:00;02", "01:00:01;00")
 
 
+def test_the_frame_code_mode_counts_where_codes_have_colons_alone(tmp_path) -> None:
+    event = "B7 V C 01:00:00:02 01:00:01:00 00:00:00:00 00:00:00:28\n"
+    modes = ("FCM: NON-DROP FRAME", "FCM: DROP FRAME", "fcm: drop frame", "FCM: NON DROP FRAME")
+    text = "TITLE: t\n" + "".join(f"{mode}\n{n:03d} {event}" for n, mode in enumerate(modes, 1))
+    entries = parse_edl(text, tmp_path / "a.edl", beside).entries
+    assert [entry.from_timecode for entry in entries] == [
+        "01:00:00:02", "01:00:00;02", "01:00:00;02", "01:00:00:02",
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     "named", ["/etc/passwd", "../../secret.mov", "C:\\Windows\\system.ini", "//host/share/x.mov"]
 )
@@ -105,6 +116,16 @@ def test_what_is_no_list_gets_one_clear_line(tmp_path, text) -> None:
         read_cut_order(write(tmp_path, text), check_files=False)
     assert "second cut.edl" in str(caught.value)
     assert len(str(caught.value)) < 400
+
+
+def test_long_runs_of_blanks_take_no_time(tmp_path) -> None:
+    blanks = " " * 1900
+    lines = [f"001 B7 V C{blanks}x\n", f"* FROM CLIP NAME{blanks}x\n"]
+    event = "001 B7 V C 00:00:00:00 00:00:01:00 00:00:00:00 00:00:01:00\n"
+    start_s = time.perf_counter()
+    order = parse_edl(event + "".join(lines * 1000), tmp_path / "a.edl", beside)
+    assert time.perf_counter() - start_s < 5  # quadratic, it took 8 ms a line
+    assert len(order.entries) == 1
 
 
 def test_a_list_of_black_alone_names_no_shots(tmp_path) -> None:

@@ -86,6 +86,25 @@ def test_a_part_of_a_clip(part, frames) -> None:
     assert (shot.first.frame, shot.last.frame) == frames
 
 
+@pytest.mark.parametrize("code", ["01:10:00:00", "01:10:00;00"])
+def test_a_clip_says_how_it_counts(code) -> None:
+    # at 29.97 the code 01:10:00;00 names frame 17982 after 01:00:00;00, 600 s on (SMPTE ST 12-1:
+    # 17982 frames in ten minutes of drop-frame)
+    clip = MeasuredFile(
+        shots={0: parts(0, (0, 48, 96), "wide"), 1: parts(1, (14400, 14424, 14448), "close")},
+        still=False, rate_fps=30000 / 1001, start_timecode="01:00:00;00", duration_s=700.0,
+    )  # fmt: skip
+    order = CutOrder(name="x", entries=(entry(from_timecode=code),))
+    (shot,) = resolve_entries(order, {place_of(CLIP): clip})
+    # frames of 24 a second stand at 600.0, 601.0 and 602.0 s; 17982 x 1001 / 30000 is 599.9994
+    assert shot.first.frame == 14400
+
+
+def test_a_list_that_says_drop_frame_of_every_clip() -> None:
+    (shot,) = resolve(entry(from_timecode="01:00:05;00", to_timecode="01:00:07;12"))
+    assert (shot.first.frame, shot.last.frame) == (120, 168)
+
+
 def test_a_part_lasts_as_long_as_it_is_cut() -> None:
     (shot,) = resolve(entry(from_frame=120, to_frame=180))
     assert shot.duration_s == pytest.approx(2.5)

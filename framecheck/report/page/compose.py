@@ -57,6 +57,7 @@ def compose_page(
     folder = shared_folder([os.fspath(entry.source.place) for entry in entries])
     files, numbers = _files(entries, folder)
     sizes = size_list(parts.vocabulary, [entry.row for entry in entries])
+    studies = [study_json(study, entries) for study in parts.studies]
     title = parts.title or Path(folder).name or "Framing"
     data: Json = {
         "title": shown_text(title),
@@ -64,7 +65,7 @@ def compose_page(
         "room": room_list(parts.ranges),
         "files": files,
         "entries": [entry_json(entry, numbers[entry.source.content]) for entry in entries],
-        "studies": [study_json(study, entries) for study in parts.studies],
+        "studies": [study for study in studies if any(shot["key"] for shot in study["shots"])],
         "review": review,
     }
     cards = [
@@ -173,12 +174,17 @@ def _readings(item: Json) -> str:
     if isinstance(crop, float):
         words.append(f"cut {crop:.2f}" if crop >= 0 else "feet clear")
     if isinstance(headroom, float):
-        words.append(f"headroom {headroom * 100 + 0.0:.0f}\u00a0%")
+        words.append(_headroom_words(headroom))
     if item["people"] is not None:
         words.append(f"{item['people']}\u00a0{'person' if item['people'] == 1 else 'people'}")
     if item["length"] is not None:
         words.append(f"{item['length']:.1f}\u00a0s")
-    return " · ".join(words)
+    return "\u00a0· ".join(words)
+
+
+def _headroom_words(headroom_frac: float) -> str:
+    share = round(headroom_frac * 100)
+    return "head\u00a0cut" if share < 0 else f"headroom\u00a0{share}\u00a0%"
 
 
 def _flag_words(flag: Json) -> str:

@@ -35,8 +35,13 @@ def study_json(study: SequenceRows, entries: Sequence[Entry]) -> Json:
         "name": shown_text(study.name),
         "shots": shots,
         "cuts": [_cut(row) for row in study.cuts],
-        "pairs": [_pair(row, shots) for row in study.pairs],
+        "pairs": _each_once([_pair(row, shots) for row in study.pairs]),
     }
+
+
+def _each_once(pairs: Sequence[Json]) -> list[Json]:
+    """Without pairs that were named and found as well."""
+    return [pair for number, pair in enumerate(pairs) if pair not in pairs[:number]]
 
 
 class _Keys:

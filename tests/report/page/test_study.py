@@ -68,7 +68,9 @@ def test_cuts_and_pairs_keep_their_figures(entries):
             "shots_one": "1, 3", "shots_other": "0", "size_one": 0.2, "size_other": 0.3,
             "size_difference": 1.5, "size_matches": "no", "advice": "wider"}  # fmt: skip
     scene = [scene_row(0, "04 chest.jpg"), scene_row(1, "02 knees.jpg")]
-    told = study_json(a_study(scene, [cut], [pair]), entries)
+    found = {**pair, "named": "no", "pair": 7}  # the same pair, named by the user and found
+    told = study_json(a_study(scene, [cut], [pair, found, {**pair, "kind": "external"}]), entries)
+    assert [one["kind"] for one in told["pairs"]] == ["internal", "external"]
     assert told["cuts"][0]["size_ratio"] == 1.04
     assert told["cuts"][0]["verdict"] == "too similar"
     one = told["pairs"][0]

@@ -6,7 +6,7 @@ function prepareCharts() {
   const list = find("chart-list");
   for (const [title, note, maker] of [
     ["Sizes", "frames of each size, from wide to tight", sizesChart],
-    ["Headroom", "against where the bottom edge cuts; the band is the range that passes without a flag", headroomChart],
+    ["Headroom", "against where the bottom edge cuts; the band is the range that passes without a flag (small figures are not judged); below 0 the head is cut", headroomChart],
     ["Shot lengths", "how many shots last how long", lengthsChart]]) {
     if (maker === lengthsChart && entries.every((entry) => entry.still)) continue;
     const chart = draw("svg", { class: "chart" });
@@ -67,11 +67,14 @@ function headroomChart(chart, width, note) {
   for (const [index, crop, air] of points.slice(0, 3000)) {
     const out = entries[index].flags.some((flag) => flag.part === "headroom");
     const spot = out ? draw("path", { class: "pt out", d: `M${x(crop)} ${y(air) - 5}l5 5l-5 5l-5 -5Z` }) : draw("circle", { class: "pt", cx: x(crop), cy: y(air), r: 3.5 });
-    spot.append(draw("title", {}, `${nameOf(entries[index])}: ${percent(air, 1)}`));
+    spot.append(draw("title", {}, `${nameOf(entries[index])}: ${airWords(air, 1)}`));
     spot.addEventListener("click", () => openLarge(index));
     chart.append(spot);
   }
 }
+
+// Of numbers in rising order; of an even count the middle between the two in the middle.
+const median = (sorted) => (sorted[Math.floor((sorted.length - 1) / 2)] + sorted[Math.floor(sorted.length / 2)]) / 2;
 
 function lengthsChart(chart, width, note) {
   const lengths = shown.map((index) => entries[index].length).filter(isNumber).sort((a, b) => a - b);
@@ -81,7 +84,7 @@ function lengthsChart(chart, width, note) {
   const most = Math.max(1, ...counted), row = 21, left = 74, right = 40;
   setUp(chart, width, names.length * row + 4, `Shot lengths: ${names.map((name, n) => `${name} ${counted[n]}`).join(", ")}`);
   const mean = lengths.reduce((sum, length) => sum + length, 0) / (lengths.length || 1);
-  note.textContent = lengths.length ? `${count(lengths.length, "shot")}, mean ${mean.toFixed(1)} s, median ${lengths[Math.floor(lengths.length / 2)].toFixed(1)} s` : "no shots";
+  note.textContent = lengths.length ? `${count(lengths.length, "shot")}, mean ${mean.toFixed(1)} s, median ${median(lengths).toFixed(1)} s` : "no shots";
   names.forEach((name, n) => {
     const y = n * row + 2, long = ((width - left - right) * counted[n]) / most;
     chart.append(draw("text", { x: left - 8, y: y + 14, "text-anchor": "end", class: "strong" }, name), draw("path", { class: "axis", d: `M${left} ${y}V${y + row}` }),

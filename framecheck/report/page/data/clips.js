@@ -60,7 +60,7 @@ function stripOf(shots, marks) {
     block.style.height = `calc(1.3rem + (100% - 1.3rem) * ${isNumber(crop) ? depth(crop) : 0})`; // letters, then the body
     if (entry) paint(block, entry.size);
     const mark = marks[number - 1];
-    const words = entry ? `Shot ${number + 1}: ${entry.size || "not named"}, ${seconds(entry.length)}${entry.flags.length ? `, flags: ${flagParts(entry).join(", ")}` : ""}${mark ? `; the cut before it: ${mark[1]}` : ""}` : `Shot ${number + 1}`;
+    const words = entry ? `Shot ${number}: ${entry.size || "not named"}, ${seconds(entry.length)}${entry.flags.length ? `, flags: ${flagParts(entry).join(", ")}` : ""}${mark ? `; the cut before it: ${mark[1]}` : ""}` : `Shot ${number}`;
     const button = make("button", { type: "button", "aria-label": words, title: words, disabled: !entry }, block,
       entry && entry.flags.length ? make("span", { class: "flagged", "aria-hidden": "true" }, "◆") : null,
       mark ? make("span", { class: "mark", "aria-hidden": "true" }, mark[0]) : null);

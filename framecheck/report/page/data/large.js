@@ -63,14 +63,14 @@ function closeLarge() {
 const factNames = [
   ["crop_level", "bottom edge cuts at", (value) => value.toFixed(3)],
   ["top_level", "top edge at", (value) => value.toFixed(3)],
-  ["headroom_frac", "headroom", (value) => percent(value, 1)],
-  ["eye_line_frac", "eyes under the top", (value) => percent(value, 1)],
+  ["headroom_frac", "headroom", (value) => airWords(value, 1)],
+  ["eye_line_frac", "eyes under the top", (value) => (value < 0 ? `${percent(-value, 1)} over the edge` : percent(value, 1))],
   ["look_room_frac", "looking room", (value) => `${value.toFixed(2)} : 1`],
 ];
 
 function detailsOf(entry) {
   const facts = [["file", fileOf(entry).name]];
-  if (!entry.still) facts.push(["shot", `${entry.shot + 1}, ${entry.start_timecode} to ${entry.end_timecode}, ${seconds(entry.length)}`]);
+  if (!entry.still) facts.push(["shot", `${entry.shot}, ${entry.start_timecode} to ${entry.end_timecode}, ${seconds(entry.length)}`]);
   if (entry.timecode) facts.push(["frame", entry.timecode]);
   if (isNumber(entry.sure)) facts.push(["how sure", `${percent(entry.sure)}${entry.size_second ? `, else ${entry.size_second}` : ""}`]);
   if (entry.size_change) facts.push(["in the shot", entry.size_change]);
@@ -125,7 +125,7 @@ function peopleTable(entry) {
   return make("table", {}, make("thead", {}, make("tr", {}, ...head.map((word) => make("th", { scope: "col" }, word)))),
     make("tbody", {}, ...entry.persons.map((person) => make("tr", {}, make("td", {}, String(person.n)),
       make("td", { class: "num" }, isNumber(person.crop_level) ? person.crop_level.toFixed(2) : ""),
-      make("td", { class: "num" }, isNumber(person.headroom_frac) ? percent(person.headroom_frac) : ""),
+      make("td", { class: "num" }, isNumber(person.headroom_frac) ? shortAir(person.headroom_frac) : ""),
       make("td", {}, person.facing), make("td", {}, person.role)))));
 }
 

@@ -14,6 +14,8 @@ function layersOf(entry, { px = 0, advice = 0 } = {}) {
   const sheet = draw("svg", { class: "layers", viewBox: `0 0 ${width} ${height}`, "aria-hidden": "true" });
   const [x, y, w, h] = entry.picture.every(isNumber) ? entry.picture : [0, 0, width, height];
   const scene = { entry, px, x, y, right: x + w, bottom: y + h, w, h, width, height, taken: [], advice };
+  const flags = entry.drawn.filter((flag) => flag.edge && entry.persons[flag.person]);
+  if (px) scene.taken.push(...flags.map((flag) => signBox(scene, flag))); // no label lies over a sign
   const makers = { reframe: drawReframe, thirds: drawThirds, safe: drawSafe, limbs: drawLimbs,
     body: drawBody, air: drawAir, cut: drawCuts };
   for (const [name, maker] of Object.entries(makers)) {
@@ -39,14 +41,14 @@ function label(scene, group, words, [x, y], colour, { anchor = "start", needed =
   const starts = { start: x + gap, middle: x - long / 2, end: x - long - gap };
   const room = ([side, rise]) => {
     const left = clamp(starts[side], scene.px * 4, scene.width - long - scene.px * 4);
-    const base = clamp(y - rise * size * 1.3, size * 1.1, scene.height - size * 0.5);
+    const base = clamp(y - rise * size * 1.3, size * 1.5, scene.height - size * 0.5);
     return { left, base, right: left + long, top: base - size * 1.05, bottom: base + size * 0.3 };
   };
   const free = (one) => !scene.taken.some((other) => one.left < other.right && other.left < one.right
     && one.top < other.bottom && other.top < one.bottom);
-  // beside the point, then on its other side, then line by line above
+  // beside the point, then on its other side, then line by line above, then below
   const other = { start: "end", end: "start", middle: "middle" }[anchor];
-  const tries = [0, 1, 2, 3, 4, 5, 6].flatMap((rise) => [[anchor, rise], [other, rise]]);
+  const tries = [0, 1, 2, 3, 4, 5, 6, -1, -2, -3, -4].flatMap((rise) => [[anchor, rise], [other, rise]]);
   const place = (needed ? tries : tries.slice(0, 1)).map(room).find(free) || (needed ? room([anchor, 0]) : null);
   if (!place) return;
   scene.taken.push(place);
@@ -106,8 +108,7 @@ function drawAir(scene, group) {
     const [from, to] = [scene.y, Math.max(crown, scene.y)];
     stroke(group, `${line([[noseX, from], [noseX, to]])}${line([[noseX - tip, to], [noseX + tip, to]])}`
       + line([[noseX - tip, from + tip], [noseX, from], [noseX + tip, from + tip]]), "blue");
-    const words = crown < scene.y ? `crown ${percent(-person.headroom_frac)} over the edge`
-      : `headroom ${percent(person.headroom_frac)}`;
+    const words = `${crown < scene.y ? "" : "headroom "}${airWords(person.headroom_frac)}`;
     label(scene, group, words, [noseX + tip, (from + to) / 2 + 5 * scene.px], "blue", { needed: true });
   }
   const ahead = person.look_ahead_wfrac, ratio = person.look_room_frac, yaw = person.head_yaw_deg;
@@ -180,7 +181,7 @@ function drawCuts(scene, group) {
   if (scene.entry.persons.length > 1) {
     for (const person of scene.entry.persons) {
       const [left, top, width] = person.box;
-      if (person.box.every(isNumber)) label(scene, group, person.n ? `person ${person.n}` : "main", [left + width / 2, Math.max(top, scene.y) + 16 * scene.px], "white", { anchor: "middle" });
+      if (person.box.every(isNumber)) label(scene, group, person.n ? `person ${person.n}` : "main", [left + width / 2, Math.max(top, scene.y) + 16 * scene.px], "white", { anchor: "middle", needed: true });
     }
   }
   scene.entry.drawn.filter((flag) => flag.edge).forEach((flag) => drawSign(scene, group, flag));
@@ -207,14 +208,19 @@ function drawCuts(scene, group) {
 function drawSign(scene, group, flag) {
   const person = scene.entry.persons[flag.person];
   if (!person) return;
-  const [x, y] = signPlace(scene, person, flag);
-  const r = Math.max(scene.w * 0.012, 7 * scene.px);
-  scene.taken.push({ left: x - r, right: x + r, top: y - r, bottom: y + r });
+  const [x, y] = signPlace(scene, person, flag), r = signRadius(scene);
   const outline = { high: `M${x} ${y - r}L${x + r} ${y + r * 0.8}L${x - r} ${y + r * 0.8}Z`,
     medium: `M${x} ${y - r}L${x + r} ${y}L${x} ${y + r}L${x - r} ${y}Z` }[flag.severity]
     || `M${x - r * 0.7} ${y}a${r * 0.7} ${r * 0.7} 0 1 0 ${r * 1.4} 0a${r * 0.7} ${r * 0.7} 0 1 0 ${-r * 1.4} 0Z`;
   group.append(draw("path", { d: outline, class: "sign" }));
   label(scene, group, flagWords({ ...flag, edge: "" }), x > scene.x + scene.w * 0.75 ? [x - r, y + 5 * scene.px] : [x + r, y + 5 * scene.px], "orange", { needed: true, anchor: x > scene.x + scene.w * 0.75 ? "end" : "start" });
+}
+
+const signRadius = (scene) => Math.max(scene.w * 0.012, 7 * scene.px);
+
+function signBox(scene, flag) {
+  const [x, y] = signPlace(scene, scene.entry.persons[flag.person], flag), r = signRadius(scene);
+  return { left: x - r, right: x + r, top: y - r, bottom: y + r };
 }
 
 // On the edge that cuts, at the part where its place is known.

@@ -14,7 +14,7 @@ function studyOf(study) {
   const marks = study.cuts.map((cut) => [cutSign(cut), cutWords(cut)]);
   const judged = study.cuts.filter((cut) => cut.verdict !== "comfortable" || cut.line_crossed === "yes");
   const part = make("div", {}, make("h3", {}, make("bdi", {}, study.name), ` `),
-    make("p", { class: "quiet" }, `${count(study.shots.length, "shot")}, ${count(study.cuts.length, "cut")}, ${judged.length} to look at`),
+    make("p", { class: "quiet" }, `${count(study.shots.length, "shot")}, ${count(study.cuts.length, "cut")}, ${judged.length} to look at; shots are counted from 0`),
     make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": `Shots of ${study.name}` }, longEnough(known.length, stripOf(known.map((index, n) => ({ index, share: lengths[n] / total })), marks))),
     signKey());
   if (study.pairs.length) part.append(make("h3", {}, "Matching angles"), make("p", { class: "lead" }, "Yellow lines are the eyes, blue ones the crown, white ones the nose; dashed where the other side has them, mirrored from left to right."), ...study.pairs.map(pairOf));
@@ -28,7 +28,7 @@ const cutSign = (cut) => (cut.line_crossed === "yes" ? "⤫" : verdictSigns[cut.
 const cutWords = (cut) => [cut.verdict, cut.why, cut.line_crossed === "yes" ? ["the line may be crossed", cut.line_note].filter(Boolean).join(": ") : "", cut.advice].filter(Boolean).join("; ");
 
 function cutRow(cut, known) {
-  const words = [make("p", {}, make("span", { class: "verdict" }, `${cutSign(cut)} Cut ${cut.cut + 1}: ${cut.verdict}`)), make("p", {}, cut.why)];
+  const words = [make("p", {}, make("span", { class: "verdict" }, `${cutSign(cut)} Shot ${cut.cut} to ${cut.cut + 1}: ${cut.verdict}`)), make("p", {}, cut.why)];
   if (cut.line_crossed === "yes") words.push(make("p", { class: "off" }, ["The line may be crossed", cut.line_note].filter(Boolean).join(": ")));
   if (cut.advice) words.push(make("p", { class: "quiet" }, cut.advice));
   return make("div", { class: "cutrow" }, smallFrame(known[cut.cut]), smallFrame(known[cut.cut + 1]), make("div", {}, ...words));
@@ -51,15 +51,28 @@ function smallFrame(index, extra = null) {
 function pairOf(pair) {
   const one = pair.one === null ? null : byKey.get(pair.one), other = pair.other === null ? null : byKey.get(pair.other);
   const title = `${pair.person_one || "?"} and ${pair.person_other || "?"}, ${pair.kind}: ${pair.matches === "yes" ? "they match" : "they do not match"}`;
-  const box = make("div", {}, make("p", {}, make("span", { class: pair.matches === "yes" ? "verdict" : "off" }, title)),
+  const box = make("div", { class: "match" }, make("p", {}, make("span", { class: pair.matches === "yes" ? "verdict" : "off" }, title)), pairNames(one, other),
     make("div", { class: "pair" }, smallFrame(one ?? null, pairLines(one, other)), smallFrame(other ?? null, pairLines(other, one))));
   const rows = pair.measures.map((measure) => make("tr", {}, make("th", { scope: "row" }, measure.name),
-    ...["one", "other", "difference"].map((side) => make("td", { class: "num" }, isNumber(measure[side]) ? (measure.unit.startsWith("fraction") && side !== "difference" ? percent(measure[side], 1) : measure[side].toFixed(2)) : "–")),
+    ...["one", "other", "difference"].map((side) => make("td", { class: "num" }, isNumber(measure[side]) ? measureWords(measure, side) : "–")),
     make("td", { class: measure.matches === "no" ? "off" : "" }, { yes: "matches", no: "off" }[measure.matches] || "not told")));
-  box.append(make("div", { class: "scroll narrow", tabindex: "0", role: "group", "aria-label": "Measures of the pair" }, make("table", {}, make("thead", {}, make("tr", {}, ...["measure", "left", "right", "difference", ""].map((word) => make("th", { scope: "col" }, word)))), make("tbody", {}, ...rows))));
+  box.append(make("div", { class: "scroll narrow", tabindex: "0", role: "group", "aria-label": "Measures of the pair" }, make("table", {}, make("thead", {}, make("tr", {}, ...["measure", "left", "right", "difference", ""].map((word, n) => make(word ? "th" : "td", { scope: word ? "col" : null, class: word && n ? "num" : null }, word)))), make("tbody", {}, ...rows))));
   if (pair.advice) box.append(make("p", {}, pair.advice));
   if (pair.notes) box.append(make("p", { class: "quiet" }, pair.notes));
   return box;
+}
+
+function pairNames(one, other) {
+  const names = [one, other].map((index) => make("bdi", {}, isNumber(index) ? nameOf(entries[index]) : "not on this page"));
+  return make("p", { class: "quiet" }, names[0], " | ", names[1]);
+}
+
+// Shares in per cent, angles in degrees, and sizes set against each other as a ratio.
+function measureWords(measure, side) {
+  const value = measure[side];
+  if (measure.unit === "degrees") return `${(Math.round(value * 10) / 10 || 0).toFixed(1)}°`;
+  if (side !== "difference") return measure.name === "headroom" && value < 0 ? `head cut by ${percent(-value, 1)}` : percent(value, 1);
+  return measure.name === "size" ? `× ${value.toFixed(2)}` : percent(value, 1);
 }
 
 function pairLines(own, against) {

@@ -3,6 +3,7 @@
 const typeKeys = { "single": "s", "two": "w", "three": "t", "group": "g", "over-the-shoulder": "o", "insert": "i", "no people": "n" };
 const partKeys = { "ankle": "a", "mid-calf": "m", "knee": "k", "wrist": "r", "elbow": "e", "fingertips": "f", "chin": "c", "crown": "p", "headroom": "h", "looking room": "l" };
 const sizeKeys = "1234567890";
+const subjectKeys = " xyvbdjq"; // by the number of the person; the main subject has none
 let keysOn = true, undoLeft = 0, sending = Promise.resolve(), ended = false;
 
 function prepareReview() {
@@ -43,7 +44,7 @@ function showChoices(entry) {
   const names = flagNames(entry);
   const parts = [...data.review.parts, ...names.filter((name) => !data.review.parts.includes(name))];
   const flags = parts.map((part) => choice(partWords(part), partKeys[part], names.includes(part), () => tell((now) => ({ flags: toggled(flagNames(now), part) }))));
-  const subjects = entry.persons.map((person) => choice(person.n === 0 ? "main subject as shown" : `person ${person.n} instead`, person.n === 1 ? "x" : null, person.n === 0, () => tell(() => ({ subject: person.n }))));
+  const subjects = entry.persons.map((person) => choice(person.n === 0 ? "main subject as shown" : `person ${person.n} instead`, person.n ? subjectKeys[person.n] : null, person.n === 0, () => tell(() => ({ subject: person.n }))));
   find("review").replaceChildren(make("div", { class: "asks" }, row("Size", ...sizes), row("People", ...people), row("Shot type", ...types),
     row("Flags that stand", ...flags), subjects.length ? row("Main subject", ...subjects) : null,
     make("div", { class: "acts" }, make("button", { type: "button", class: "main", onclick: confirmAll }, make("kbd", {}, "Enter"), " Confirm as shown, next"),
@@ -159,12 +160,13 @@ function reviewKey(event) {
   const digit = sizeKeys.indexOf(event.key);
   const typed = Object.keys(typeKeys).find((word) => typeKeys[word] === key);
   const part = Object.keys(partKeys).find((word) => partKeys[word] === key);
+  const other = entry.persons.find((person) => person.n && subjectKeys[person.n] === key);
   if (event.shiftKey && key !== "+") return;
   if (digit >= 0 && data.sizes[digit]) tell(() => ({ size: data.sizes[digit][0] }));
   else if (key === "-") tell(fewer);
   else if (key === "+" || key === "=") tell(more);
   else if (key === "z" || key === "backspace") undo();
-  else if (key === "x" && entry.persons.length > 1) tell(() => ({ subject: 1 }));
+  else if (other) tell(() => ({ subject: other.n }));
   else if (typed) tell(() => ({ shot_type: typed }));
   else if (part) tell((now) => ({ flags: toggled(flagNames(now), part) }));
   else return;

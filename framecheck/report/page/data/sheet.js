@@ -192,7 +192,11 @@ function watchCards() {
     for (const one of seen) if (one.isIntersecting) { drawCard(one.target); watcher.unobserve(one.target); }
   }, { rootMargin: "400px" });
   cards.forEach((card) => watcher.observe(card));
-  window.addEventListener("beforeprint", () => { putOutAll(); shown.forEach((index) => drawCard(cards[index])); });
+  window.addEventListener("beforeprint", () => {
+    putOutAll();
+    shown.forEach((index) => drawCard(cards[index]));
+    for (const fold of find("made").querySelectorAll("details")) fold.open = true; // paper has nothing to click
+  });
 }
 
 function prepareLayers() {

@@ -27,13 +27,17 @@ function fill(element, given, children) {
 
 const isNumber = (value) => typeof value === "number";
 const percent = (share, digits = 0) => `${(share * 100).toFixed(digits).replace(/^-(0(?:\.0+)?)$/, "$1")}\u00a0%`;
+// Headroom in words: less than none is a head that the edge cuts.
+const airWords = (share, digits = 0) => (share < 0 ? `crown ${percent(-share, digits)} over the edge` : percent(share, digits));
+const shortAir = (share) => (Math.round(share * 100) < 0 ? "head cut" : percent(share));
 const fileOf = (entry) => data.files[entry.file];
 const count = (number, word, more = `${word}s`) => `${number.toLocaleString("en")} ${number === 1 ? word : more}`;
 const later = window.requestIdleCallback || ((call) => setTimeout(call, 1));
 
+// Shots and people are counted from 0, as in the tables and in what studies say.
 function nameOf(entry) {
   const file = fileOf(entry).name;
-  return entry.still ? file : `${file}, shot ${entry.shot + 1}`;
+  return entry.still ? file : `${file}, shot ${entry.shot}`;
 }
 
 function seconds(length) {
