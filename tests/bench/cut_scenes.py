@@ -149,10 +149,10 @@ def _plan_pair(
 def _plan_conversation(name: str, kind: str, rng: np.random.Generator) -> SequencePlan:
     external = bool(rng.random() < 0.4)
     side = 1 if rng.random() < 0.5 else -1
-    size = float(rng.uniform(0.26, 0.36) if external else rng.uniform(0.18, 0.42))
-    off = float(rng.uniform(19, 27) if external else rng.uniform(18, 45))
+    size = float(rng.uniform(0.16, 0.26) if external else rng.uniform(0.18, 0.42))
+    off = float(rng.uniform(15, 20) if external else rng.uniform(18, 45))
     eyes = float(rng.uniform(0.31, 0.37))
-    aside = float(rng.uniform(0.13, 0.19) if external else rng.uniform(0.04, 0.12))
+    aside = float(rng.uniform(0.09, 0.14) if external else rng.uniform(0.04, 0.12))
     lens = float(rng.choice([40.0, 50.0] if external else [40.0, 50.0, 65.0, 85.0]))
     base = ShotPlan("A", off, side, size, 0.5, eyes, float(rng.uniform(-2, 2)), external, lens)
     sides = {"A": base, "B": replace(base, who="B")}
@@ -338,9 +338,6 @@ def _check(result: scenes.Result, wish: ShotPlan) -> None:
         near = people[1:]
         if not near or near[0]["mask_visible_frac"] < 0.05 or near[0]["facing"] != "away":
             msg = "no shoulder in the foreground"
-            raise ValueError(msg)
-        if near[0]["ruler"]["left"] is None and near[0]["ruler"]["right"] is None:
-            msg = "the near person is not cut by the edge"
             raise ValueError(msg)
 
 
