@@ -161,6 +161,7 @@ function prepareLarge() {
   large.addEventListener("close", () => {
     history.replaceState(null, "", location.pathname + location.search);
     const card = cardOf(current);
+    if (card && waiting.includes(card)) putOutAll(); // farther down than the sheet goes yet
     if (card && card.isConnected) { card.scrollIntoView({ block: "nearest" }); card.querySelector("a.open").focus(); }
   });
   document.addEventListener("keydown", lookKeys);

@@ -136,21 +136,33 @@ function applyFilter() {
   afterFilter.forEach((call) => call());
 }
 
-// Cards are taken out and put in, as hiding thousands of them one by one costs a browser seconds. What
-// the window can show comes at once, the rest in the pauses after.
+// Cards are taken out and put in, as hiding thousands of them one by one costs a browser seconds. The
+// sheet holds what the window can show, and more whenever its end comes near.
 const AT_ONCE = 150;
 let waiting = [];
+const nearEnd = new IntersectionObserver((seen) => {
+  if (seen.some((one) => one.isIntersecting)) putMore();
+}, { rootMargin: "150% 0px" });
 function putOut(list) {
   sheet.replaceChildren(...list.slice(0, AT_ONCE));
-  const own = list.slice(AT_ONCE);
-  waiting = own;
-  const more = () => {
-    if (waiting !== own || !own.length) return; // another filter has taken over
-    sheet.append(...own.splice(0, 2 * AT_ONCE));
-    later(more);
-  };
-  later(more);
+  waiting = list.slice(AT_ONCE);
+  watchEnd();
 }
+
+function putMore() {
+  sheet.append(...waiting.splice(0, AT_ONCE));
+  watchEnd();
+}
+
+function watchEnd() {
+  nearEnd.disconnect();
+  if (waiting.length) nearEnd.observe(sheet.lastElementChild);
+}
+
+// A long sheet is made short in the first pause, unless somebody has already gone down in it.
+later(() => {
+  if (cards.length > AT_ONCE && window.scrollY === 0 && !waiting.length) putOut(shown.map((index) => cards[index]));
+});
 
 function putOutAll() {
   sheet.append(...waiting.splice(0));
