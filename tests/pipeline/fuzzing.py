@@ -20,7 +20,8 @@ class OpenReading:
             if not is_clip(path):
                 return f"read {read_still(path).rgb.shape}"
             with open_clip(path, path.name, ClipLimits(threads=1)) as clip:
-                return f"read {sum(1 for frame in clip.frames() if frame.small.size)} frames"
+                whole = [frame.small.size and frame.keep().picture() for frame in clip.frames()]
+                return f"read {len(whole)} frames"
 
         def read(path: Path) -> str:
             try:
