@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from framecheck.catalog.layout import Cell, Row, from_sql, to_sql
 from framecheck.catalog.store import Store
+from framecheck.classify.flag_cells import flagged_parts
 
-_FLAG = re.compile(r"(?:p\d+:)?(?P<part>[^(;]+)(?:\([^)]*\))?")
 ENTRY_COLUMNS = ("size", "size_abbr", "people", "shot_type", "facing", "duration_s")
 """What can be asked for, flags apart."""
 
@@ -46,12 +45,6 @@ def enter_entry(
         "INSERT INTO entry_flags (part, measurement, shot) VALUES (?, ?, ?)",
         [(part, measurement, shot) for part in parts],
     )
-
-
-def flagged_parts(flags: str) -> tuple[str, ...]:
-    """The parts in the text of a flags cell, each once: "knee(bottom,+0.012,high); p1:chin(..)"."""
-    found = (_FLAG.fullmatch(piece.strip()) for piece in flags.split(";"))
-    return tuple(dict.fromkeys(match["part"].strip() for match in found if match))
 
 
 def usual_facing(people: Sequence[Mapping[str, Cell]]) -> str | None:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from framecheck.catalog.entries import flagged_parts
+from framecheck.classify.flag_cells import flagged_parts
 from framecheck.cli.text import columns_of, printable
 from framecheck.export.columns import Column, Kind, describe_columns
 from framecheck.export.rows import writable_text

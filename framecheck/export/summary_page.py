@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
+from framecheck.classify.flag_cells import flagged_parts
 from framecheck.export.rows import Row
 
 MOST_LINES = 200
@@ -82,9 +83,8 @@ def _not_measured(files: Iterable[Row]) -> list[str]:
     return ["## Not measured", "", *_table(["file", "status", "why"], cells[:MOST_LINES]), ""]
 
 
-def _parts(row: Row) -> list[str]:
-    words = [flag.strip() for flag in str(row.get("flags") or "").split(";") if flag.strip()]
-    return list(dict.fromkeys(word.partition("(")[0].rpartition(":")[2] for word in words))
+def _parts(row: Row) -> tuple[str, ...]:
+    return flagged_parts(str(row.get("flags") or ""))
 
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:

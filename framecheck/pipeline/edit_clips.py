@@ -9,6 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 from urllib.parse import quote
 
+from framecheck.classify.flag_cells import flagged_parts
 from framecheck.errors import ExportError
 from framecheck.export.columns import Column, frame_columns, shot_columns
 from framecheck.export.rows import Cell, Row, rounded_cell
@@ -120,7 +121,7 @@ def _shot(row: Row, best: Row) -> EditShot:
         end_frame=max(stop, start + 1),
         size=str(row.get("size") or ""),
         size_abbr=str(row.get("size_abbr") or ""),
-        flags=_parts(str(row.get("flags") or "")),
+        flags=flagged_parts(str(row.get("flags") or "")),
         best_frame=int(row.get("frame") or start),
         values=_values({**{name: best.get(name) for name in _FROM_BEST_FRAME}, **row}),
     )
@@ -135,7 +136,7 @@ def _held(file: FileResult, folder: Path) -> EditClip:
         end_frame=frames,
         size=str(row.get("size") or ""),
         size_abbr=str(row.get("size_abbr") or ""),
-        flags=_parts(str(row.get("flags") or "")),
+        flags=flagged_parts(str(row.get("flags") or "")),
         best_frame=0,
         values=_values(row),
     )
@@ -148,13 +149,6 @@ def _held(file: FileResult, folder: Path) -> EditClip:
         shots=(shot,),
         is_still=True,
     )
-
-
-def _parts(flags: str) -> tuple[str, ...]:
-    """Names of the flagged parts, each once: `p1:knee(bottom,-0.04,high)` is the knee."""
-    words = [flag.strip() for flag in flags.split(";") if flag.strip()]
-    names = [word.partition("(")[0].rpartition(":")[2] for word in words]
-    return tuple(dict.fromkeys(names))
 
 
 def _values(row: Mapping[str, Cell]) -> dict[str, Value]:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
+from framecheck.classify.flag_cells import flagged_parts
 from framecheck.classify.size import SizeReading, name_size, read_size
 from framecheck.classify.size_fields import translate_size
 from framecheck.errors import ConfigError
@@ -147,10 +148,8 @@ def _keywords(frame: Row, people: Sequence[Row]) -> Iterator[str]:
     facing = _facing(people)
     if facing:
         yield _FACING_WORDS[Facing(facing)]
-    for flag in str(frame.get("flags") or "").split(";"):
-        part = flag.strip().partition("(")[0].rpartition(":")[2]
-        if part:
-            yield f"flagged: {part}"
+    for part in flagged_parts(str(frame.get("flags") or "")):
+        yield f"flagged: {part}"
 
 
 def _facing(people: Sequence[Row]) -> str:

@@ -10,8 +10,9 @@ from pathlib import Path, PurePath
 import pytest
 
 from framecheck.catalog.catalog import Catalog
-from framecheck.catalog.entries import best_row, flagged_parts, usual_facing
+from framecheck.catalog.entries import best_row, usual_facing
 from framecheck.catalog.search import FindQuery, find_sql
+from framecheck.classify.flag_cells import flagged_parts
 from tests.catalog.builders import (
     LAYOUT,
     a_frame,
