@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 import framecheck
+from framecheck.bench.truth import Frame, read_frames, truth_measurement
 from framecheck.classify.size import SizeReading, name_size
 from framecheck.pipeline.settings import Settings, load_judging
 from framecheck.records.framing import FrameMeasurement, PersonFraming
 from framecheck.records.values import number_or
-from tests.bench.truth import Frame, read_frames, truth_measurement
 
 pytestmark = pytest.mark.model
 
@@ -36,7 +36,10 @@ MISCOUNTED: dict[str, tuple[int, str]] = {}
 HEADROOM_MISSES = {"17-builder-no-room.tiff": "the mask leaves out the dark hair of a profile"}
 """File, and why its headroom is read wrong; each must still be wrong, or it leaves the list."""
 
-CROP_MISSES = {"17-builder-no-room.tiff": "the network reads the hips of this profile too high"}
+CROP_MISSES = {
+    "01-shed-wide.jpg": "a small figure, 0.87 heights over the edge, read 4 % too high",
+    "17-builder-no-room.tiff": "the network reads the hips of this profile too high",
+}
 """The same for the crop level."""
 
 

@@ -119,6 +119,7 @@ FRAME_COLUMNS: tuple[Column, ...] = (
     _number("crop_error", "fraction of stature", 3, "About one standard deviation of crop_level."),
     _text("choice", "Why this person is the main subject."),
     _text("confirmed", _CONFIRMED),
+    _measured("camera_pitch_deg", "degrees", 1, "+ the camera looks up, - it looks down."),
 )
 
 PEOPLE_COLUMNS: tuple[Column, ...] = (

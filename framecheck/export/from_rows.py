@@ -50,6 +50,7 @@ def measurement_of_rows(frame: Row, people: Sequence[Row]) -> FrameMeasurement:
             picture=picture,
             people=tuple(_person(row, picture) for row in persons),
             notes=_notes(frame),
+            camera_pitch_deg=_measured(frame, "camera_pitch_deg"),
         )
     except (ValueError, TypeError, KeyError, ArithmeticError) as error:
         raise ExportError(

@@ -157,11 +157,13 @@ def _frame_values(result: FrameResult) -> dict[str, object]:
         "flags": flags_text(judgement.flags),
         "advice": " ".join(advice.text for advice in judgement.advice),
         "notes": "; ".join((*measurement.notes, *judgement.notes)),
+        "camera_pitch_deg": measurement.camera_pitch_deg,
     }
     if measurement.people:
         values |= _framing_values(measurement.people[0])
     else:
-        values |= dict.fromkeys(_FRAMING_NAMES, NotMeasured(reason=NO_PEOPLE))
+        names = (*_FRAMING_NAMES, "camera_pitch_deg")
+        values |= dict.fromkeys(names, NotMeasured(reason=NO_PEOPLE))
     return values
 
 

@@ -13,7 +13,7 @@ from framecheck.measure.look import read_look
 from framecheck.measure.outline import frame_outline
 from framecheck.measure.person import PersonParts, frame_person, take_parts
 from framecheck.measure.subject import Candidate, rank_people
-from framecheck.measure.turn import measure_body_yaw
+from framecheck.measure.turn import measure_body_yaw, read_camera_pitch
 from framecheck.records.framing import FrameMeasurement, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box
@@ -70,6 +70,7 @@ def measure_frame(  # noqa: PLR0913  # what may be left out goes by name
         picture=picture,
         people=tuple(people),
         notes=notes,
+        camera_pitch_deg=read_camera_pitch(seen),
     )
 
 
@@ -84,7 +85,7 @@ def _with_look(
     if rgb is not None:
         mask = None if body is None else body.mask
         look = read_look(rgb, parts.ruler, mask, picture, parts.head.yaw_deg)
-    return replace(framing, body_yaw_deg=measure_body_yaw(body, picture), look=look)
+    return replace(framing, body_yaw_deg=measure_body_yaw(parts.seen, picture), look=look)
 
 
 def _has_head(person: PersonSeen) -> bool:

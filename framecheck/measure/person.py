@@ -23,6 +23,7 @@ from framecheck.measure.head import (
 from framecheck.measure.posture import judge_facing, judge_posture
 from framecheck.measure.ruler_fit import find_chain, fit_ruler, is_cut_over_the_shoulders
 from framecheck.measure.silhouette import find_touches, head_top_y_px, mask_box, walk_out_px
+from framecheck.measure.turn import turn_head
 from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
@@ -76,7 +77,8 @@ class PersonParts:
 
 def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> PersonParts | None:
     """The person's parts; None when nothing of the person lies inside the picture."""
-    head = measure_head(person)
+    angles = None if person.marks is None else person.marks.angles
+    head = turn_head(measure_head(person), angles)
     box = _visible_box(person, picture)
     if box is None:
         return None

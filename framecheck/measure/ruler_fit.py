@@ -17,17 +17,17 @@ from framecheck.records.values import Box, PointPx
 PROPORTION_ERROR = 0.12
 """Relative error of a length taken from the head by proportion, as found on tuning scenes."""
 
-LEAST_ERROR_LEVEL = 0.008
+LEAST_ERROR_LEVEL = 0.012
 """No reading is better than this: joints are not defined more sharply."""
 
 JOINTS_CALIBRATION = 1.75
 """The corrector is too sure of itself by this factor, on tuning scenes that it was not trained on:
 with it, two readings in three lie within their stated error."""
 
-MARKS_CALIBRATION = 1.2
-DOUBT_PER_GAP = 0.5
-"""The same for a network that saw the marks: its own error by the first factor, and half of the gap
-to what the corrector says of the joints, as two opinions that differ tell of a hard case."""
+MARKS_CALIBRATION = 1.8
+DOUBT_PER_GAP = 0.25
+"""The same for a network that saw the marks: its own error by the first factor, and a quarter of
+the gap to what the corrector says of the joints, as opinions that differ tell of a hard case."""
 
 
 def find_chain(

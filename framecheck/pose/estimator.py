@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from framecheck.measure.head import measure_head
+from framecheck.pose.heads import (
+    all_have_heads,
+    is_head_of,
+    window_under,
+)
 from framecheck.pose.leftovers import explains, find_leftovers, mask_box, paint_out
 from framecheck.pose.marks import MarksNetwork
 from framecheck.pose.merge import (
@@ -32,6 +35,13 @@ from framecheck.pose.screen import (
     presence_inside,
 )
 from framecheck.pose.views import View, cut_view, shrink_view
+from framecheck.pose.windows import (
+    grown,
+    padded,
+    square_around,
+    square_tiles,
+    window_around_face,
+)
 from framecheck.records.picture import Picture
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box
@@ -39,9 +49,6 @@ from framecheck.records.values import Box
 AT_HEAD = "a cut-out around a head that the scout saw"
 HEADS_HIGH = (8.5, 4.0)
 """Heights of the cut-outs around such a head, in heads: a whole figure, then a near one."""
-
-HEAD_REACH = 0.8
-"""How far a person's eyes may be from the middle of a head that is theirs, in heads."""
 
 LEFTOVER = "a cut-out around a leftover of the mask"
 TILE = "a tile"
@@ -53,9 +60,6 @@ REGION_GROWTH = (0.15, 0.3)
 NEAR_FRAC = 0.15
 """Share of the picture covered by people up to which tiles help, and borders from there on: so it
 was on tuning scenes."""
-
-TILE_STEP = 0.66
-"""Distance of the tiles over their side; the rest is overlap."""
 
 
 class Estimator(Protocol):
@@ -168,7 +172,7 @@ class MediaPipeEstimator:
         people = self._believed(picture, anybody, bodies, faces)
         sighting = self._scouted(small, anybody, people)
         people = self._people_at_heads(picture, anybody, people, sighting.heads)
-        agreed = _all_have_heads(people, sighting.heads)
+        agreed = all_have_heads(people, sighting.heads)
         if not agreed and self._is_doubtful(picture, anybody, people):
             people = self._rescue(picture, whole, anybody, people)
         kept = drop_blends(
@@ -207,7 +211,7 @@ class MediaPipeEstimator:
     ) -> list[PersonSeen]:  # fmt: skip
         """The people, and those whom a closer look finds at heads that belong to none of them."""
         sure = [head for head in heads if head.belief >= self._settings.sure_head]
-        loose = [h for h in sure if not any(_is_head_of(h, person) for person in people)]
+        loose = [h for h in sure if not any(is_head_of(h, person) for person in people)]
         for head in loose[: self._settings.most_heads]:
             found = self._person_at_head(picture, anybody, people, head)
             people = people if found is None else [*people, found]
@@ -218,7 +222,7 @@ class MediaPipeEstimator:
     ) -> PersonSeen | None:
         known = tuple(person.body for person in people if person.body is not None)
         for heads_high in HEADS_HIGH:
-            box = _window_under(head, heads_high)
+            box = window_under(head, heads_high)
             view = self._view(picture, box, self._settings.cutout_px)
             for body in self._networks.find_bodies(view, AT_HEAD):
                 faces = self._faces_for_bodies(picture, (body,), ())
@@ -226,7 +230,7 @@ class MediaPipeEstimator:
                 new = len(merge_bodies((body,), picture.active, known=known)) > len(known)
                 if (
                     new
-                    and _is_head_of(head, person)
+                    and is_head_of(head, person)
                     and is_believed(person, picture.active, anybody)
                 ):
                     return person
@@ -282,7 +286,7 @@ class MediaPipeEstimator:
         """
         active, networks, cutout_px = picture.active, self._networks, self._settings.cutout_px
         for region in find_leftovers(anybody, (), (), self._settings.region_frac)[:1]:
-            tight, loose = (_grown(region.box, grow) for grow in REGION_GROWTH)
+            tight, loose = (grown(region.box, grow) for grow in REGION_GROWTH)
             view = self._view(picture, tight, cutout_px)
             yield networks.find_bodies_mirrored(view, "a cut-out around people, mirrored")
             yield networks.find_bodies(view, "a cut-out around people")
@@ -292,9 +296,9 @@ class MediaPipeEstimator:
         if mask_share(anybody) <= NEAR_FRAC:
             yield self._bodies_in_tiles(picture)
             return
-        view = self._view(picture, _padded(active, 0.6, 0.6), cutout_px)
+        view = self._view(picture, padded(active, 0.6, 0.6), cutout_px)
         yield networks.find_bodies(view, "the picture with a border")
-        view = self._view(picture, _padded(active, 0.5, 0.1), cutout_px)
+        view = self._view(picture, padded(active, 0.5, 0.1), cutout_px)
         yield networks.find_bodies(view, "the picture with a border on top")
 
     def _filling_person(
@@ -311,7 +315,7 @@ class MediaPipeEstimator:
         """False for a face without a body, too small to hide one, where the scout sees no head."""
         if person.body is not None or person.face is None:
             return True
-        if any(_is_head_of(head, person) for head in heads):
+        if any(is_head_of(head, person) for head in heads):
             return True
         large = person.face.box.h_px >= self._settings.alone_frac * picture.active.h_px
         return large and len(person.face.points_px) > 0
@@ -330,7 +334,7 @@ class MediaPipeEstimator:
     def _mesh_face(self, picture: Picture, face: FaceSeen) -> FaceSeen | None:
         """The face with its mesh; the bare face when it is sure; None when it is neither."""
         side_px = 2.0 * max(face.box.w_px, face.box.h_px)
-        view = self._view(picture, _square_around(face.box, side_px), self._settings.face_px)
+        view = self._view(picture, square_around(face.box, side_px), self._settings.face_px)
         found = self._networks.find_meshes(view, face.found_by)
         fitting = [mesh for mesh in found if overlap(mesh.box, face.box) > 0.25]
         if fitting:
@@ -347,7 +351,7 @@ class MediaPipeEstimator:
         for face in faces:
             if any(is_face_of(face, body) for body in bodies):
                 continue
-            view = self._view(picture, _body_window(face.box), self._settings.cutout_px)
+            view = self._view(picture, window_around_face(face.box), self._settings.cutout_px)
             found = self._networks.find_bodies(view, "a cut-out around a face")
             fitting = [body for body in found if is_face_of(face, body)]
             bodies = merge_bodies(fitting[:1], picture.active, known=bodies)
@@ -360,7 +364,7 @@ class MediaPipeEstimator:
         """Bodies found where the people mask has leftovers."""
         leftovers = find_leftovers(anybody, bodies, faces, self._settings.leftover_frac)
         for leftover in leftovers[:3]:
-            cutout = self._view(picture, _grown(leftover.box, 0.25), self._settings.cutout_px)
+            cutout = self._view(picture, grown(leftover.box, 0.25), self._settings.cutout_px)
             cutout = paint_out(cutout, bodies, faces)
             found = self._networks.find_bodies(cutout, LEFTOVER)
             fitting = [
@@ -374,7 +378,7 @@ class MediaPipeEstimator:
 
     def _bodies_in_tiles(self, picture: Picture) -> tuple[BodySeen, ...]:
         bodies: tuple[BodySeen, ...] = ()
-        for box in _tiles(picture.active):
+        for box in square_tiles(picture.active):
             view = self._view(picture, box, self._settings.cutout_px)
             found = [
                 body
@@ -406,7 +410,7 @@ class MediaPipeEstimator:
 
     def _look_closer(self, picture: Picture, body: BodySeen, box: Box) -> BodySeen | None:
         side_px = 1.5 * max(box.w_px, box.h_px)
-        view = self._view(picture, _square_around(box, side_px), self._settings.cutout_px)
+        view = self._view(picture, square_around(box, side_px), self._settings.cutout_px)
         for again in self._networks.find_bodies(view, f"{body.found_by}, then a closer look"):
             if is_same_body(again, body, picture.active) and is_believed(
                 PersonSeen(body=again), picture.active
@@ -422,7 +426,7 @@ class MediaPipeEstimator:
                 continue
             x_px, y_px = head_centre_px(body)
             side_px = 1.6 * body_scale_px(body)
-            box = _square_around(Box(x_px=x_px, y_px=y_px, w_px=0, h_px=0), side_px)
+            box = square_around(Box(x_px=x_px, y_px=y_px, w_px=0, h_px=0), side_px)
             if not overlap(box, picture.active):
                 continue
             view = self._view(picture, box, self._settings.face_px)
@@ -435,28 +439,6 @@ class MediaPipeEstimator:
         return faces
 
 
-def _is_head_of(head: HeadHint, person: PersonSeen) -> bool:
-    if person.body is None and person.face is None:
-        return False
-    eye_px = measure_head(person).eye_px
-    return math.dist(eye_px, head.centre_px) <= HEAD_REACH * head.height_px
-
-
-def _all_have_heads(people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> bool:
-    """True when the heads that the scout saw are just those of the people."""
-    found = [any(_is_head_of(head, person) for head in heads) for person in people]
-    return bool(people) and all(found) and len(heads) <= len(people)
-
-
-def _window_under(head: HeadHint, heads_high: float) -> Box:
-    """A square that has a head in its upper part and room for the body below."""
-    side_px = heads_high * head.height_px
-    x_px, y_px = head.centre_px
-    return Box(
-        x_px=x_px - side_px / 2, y_px=y_px - 1.2 * head.height_px, w_px=side_px, h_px=side_px
-    )
-
-
 def _is_same_face(face: FaceSeen, other: FaceSeen) -> bool:
     """True when the face repeats a better one: they overlap, or one sits inside the other."""
     if overlap(face.box, other.box) > 0.3:
@@ -464,56 +446,3 @@ def _is_same_face(face: FaceSeen, other: FaceSeen) -> bool:
     x_px, y_px = other.box.centre_px
     holds = face.box.x_px < x_px < face.box.right_px and face.box.y_px < y_px < face.box.bottom_px
     return holds and not len(face.points_px)
-
-
-def _square_around(box: Box, side_px: float) -> Box:
-    x_px, y_px = box.centre_px
-    return Box(x_px=x_px - side_px / 2, y_px=y_px - side_px / 2, w_px=side_px, h_px=side_px)
-
-
-def _grown(box: Box, share: float) -> Box:
-    """The box with a share of its longer side around it, as a network needs the surroundings."""
-    grow_px = share * max(box.w_px, box.h_px)
-    return Box(
-        x_px=box.x_px - grow_px, y_px=box.y_px - grow_px,
-        w_px=box.w_px + 2 * grow_px, h_px=box.h_px + 2 * grow_px,
-    )  # fmt: skip
-
-
-def _padded(box: Box, above_frac: float, below_frac: float) -> Box:
-    """The box with a border: shares of its height above and below, and as much at the sides."""
-    side_px = max(above_frac, below_frac) * box.w_px / 2
-    return Box(
-        x_px=box.x_px - side_px, y_px=box.y_px - above_frac * box.h_px,
-        w_px=box.w_px + 2 * side_px, h_px=box.h_px * (1 + above_frac + below_frac),
-    )  # fmt: skip
-
-
-def _body_window(face: Box) -> Box:
-    """Room for a whole standing body around a face: about 8 faces high and 7 wide."""
-    side_px = max(face.w_px, face.h_px)
-    x_px, y_px = face.centre_px
-    return Box(
-        x_px=x_px - 3.5 * side_px, y_px=y_px - 1.8 * side_px, w_px=7 * side_px, h_px=8 * side_px
-    )
-
-
-def _tiles(active: Box) -> list[Box]:
-    """Overlapping square tiles, each six tenths of the shorter side."""
-    side_px = 0.6 * min(active.w_px, active.h_px)
-    columns = max(1, math.ceil((active.w_px / side_px - 1) / TILE_STEP) + 1)
-    rows = max(1, math.ceil((active.h_px / side_px - 1) / TILE_STEP) + 1)
-    return [
-        Box(
-            x_px=active.x_px + _share(column, columns) * (active.w_px - side_px),
-            y_px=active.y_px + _share(row, rows) * (active.h_px - side_px),
-            w_px=side_px,
-            h_px=side_px,
-        )
-        for row in range(rows)
-        for column in range(columns)
-    ]
-
-
-def _share(index: int, count: int) -> float:
-    return 0.0 if count == 1 else index / (count - 1)

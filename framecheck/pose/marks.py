@@ -13,7 +13,6 @@ import numpy.typing as npt
 
 from framecheck.measure.corrector import (
     CHAIN,
-    MIRROR_SHIFTS,
     features_of,
     middles_px,
     mirror_features,
@@ -24,11 +23,27 @@ from framecheck.measure.person import find_head_top_px
 from framecheck.pose.own import open_onnx
 from framecheck.pose.views import RgbArray, cut_view
 from framecheck.records.picture import Picture
-from framecheck.records.seen import JOINT_INDEX, BodySeen, MarksSeen, PersonSeen
+from framecheck.records.seen import (
+    JOINT_INDEX,
+    AnglesSeen,
+    BodySeen,
+    MarksSeen,
+    PersonSeen,
+)
 from framecheck.records.values import Box
 
-SIDE_PX = 128
+SIDE_PX = 192
 """Side of the square cut-out, in cells."""
+
+SPOTS_PX = 48
+"""Side of the layers that show the joints."""
+
+ANSWERS = 25
+"""Shifts, errors, crown and angles that the network tells; then the gates of the 10 shifts, then
+the places of the joints in its map, as shares of the cut-out's side (see `models/fit/nets.py`)."""
+
+CROWN, YAW, YAW_LOG, PITCH, PITCH_LOG, BODY_YAW = 15, 17, 19, 20, 21, 22
+PITCH_UNIT_DEG = 45.0
 
 GROUPS = (
     ("nose",),
@@ -40,7 +55,7 @@ GROUPS = (
 )
 """Joints that share one layer of the input."""
 
-SPREAD_PX = 2.5
+SPREAD_PX = 3.75
 """Standard deviation of the spot that stands for a joint, in cells."""
 
 OVER_EYES = 2.2
@@ -120,13 +135,13 @@ def _inside(picture: Box, box: Box) -> npt.NDArray[np.uint8]:
 
 
 def joint_spots(joints_cells: FloatArray) -> npt.NDArray[np.float32]:
-    """One layer a joint group of (SIDE_PX, SIDE_PX), a round spot at each joint, 0..1.
+    """One layer a joint group of (SPOTS_PX, SPOTS_PX), a round spot at each joint, 0..1.
 
     Args:
         joints_cells: (33, 2) x and y in cells of the cut-out.
     """
-    grid = np.arange(SIDE_PX) + 0.5
-    spots = np.zeros((len(GROUPS), SIDE_PX, SIDE_PX), dtype=np.float32)
+    grid = (np.arange(SPOTS_PX) + 0.5) * (SIDE_PX / SPOTS_PX)
+    spots = np.zeros((len(GROUPS), SPOTS_PX, SPOTS_PX), dtype=np.float32)
     for layer, names in zip(spots, GROUPS, strict=True):
         for name in names:
             x, y = joints_cells[JOINT_INDEX[name]]
@@ -163,22 +178,74 @@ class MarksNetwork:
         unit_px = stature_px(head, raw)
         window = person_window(head, body, picture.active)
         layers, box = cut_person(picture.rgb, picture.active, body, window)
-        given = np.concatenate([layers.transpose(2, 0, 1) / np.float32(255),
-                                joint_spots(to_cells(body.joints_px, box))])  # fmt: skip
-        numbers = features_of(head, body, picture.active)
         scale = math.log(unit_px / box.w_px)
-        plain = self._run(given, [*numbers, scale])
-        mirror = self._run(given[:, :, ::-1], [*mirror_features(numbers), scale])
-        # The same person in a mirror must read the same, so both answers count alike.
-        out = (plain + mirror * np.concatenate([MIRROR_SHIFTS, np.ones(7)])) / 2
+        numbers = np.append(features_of(head, body, picture.active), scale)
+        cells = to_cells(body.joints_px, box)
+        raw_cells = to_cells(np.array([raw[name] for name in CHAIN]), box)
+        seen = (layers.transpose(2, 0, 1) / 255.0).astype(np.float32)
+        out = self._answers(seen, joint_spots(cells), numbers)
+        shifts = _shifts(out, raw_cells / SIDE_PX, box.w_px / unit_px)
         start = np.array([raw[name] for name in CHAIN])
         return MarksSeen(
-            points_px=start + out[:10].reshape(5, 2) * unit_px,
+            points_px=start + shifts * unit_px,
             errors_px=np.exp(np.clip(out[10:15], -6.0, 0.0)) * unit_px,
-            head_top_px=find_head_top_px(person, picture.active) - float(out[15]) * unit_px,
+            head_top_px=find_head_top_px(person, picture.active)
+            - float(out[CROWN]) * head.eye_to_chin_px,
+            angles=_angles(out),
         )
 
-    def _run(self, layers: npt.NDArray[np.float32], numbers: list[float]) -> FloatArray:
+    def _answers(
+        self, layers: npt.NDArray[np.float32], spots: npt.NDArray[np.float32], numbers: FloatArray
+    ) -> FloatArray:
+        """The mean of what it says of the person and of the person's mirror image, turned back.
+
+        So a picture and its mirror image read the same.
+        """
+        turned = np.append(mirror_features(numbers[:-1]), numbers[-1])
+        mirror = self._run(layers[:, :, ::-1], spots[:, :, ::-1], turned)
+        return (self._run(layers, spots, numbers) + _turned_back(mirror)) / 2
+
+    def _run(
+        self, layers: npt.NDArray[np.float32], spots: npt.NDArray[np.float32], numbers: FloatArray
+    ) -> FloatArray:
         self._net.setInput(np.ascontiguousarray(layers[None]), "layers")
-        self._net.setInput(np.array([numbers], dtype=np.float32), "numbers")
+        self._net.setInput(np.ascontiguousarray(spots[None]), "spots")
+        self._net.setInput(numbers[None].astype(np.float32), "numbers")
         return np.asarray(self._net.forward()[0], dtype=np.float64)
+
+
+def _turned_back(out: FloatArray) -> FloatArray:
+    """What was said of a mirror image, as if said of the person."""
+    back = out.copy()
+    back[[*range(0, 2 * len(CHAIN), 2), YAW, BODY_YAW]] *= -1.0  # x, and the angles' sines
+    places = back[ANSWERS + 2 * len(CHAIN) :].reshape(len(CHAIN), 2, 2)[:, ::-1].copy()
+    places[..., 0] = 1.0 - places[..., 0]
+    back[ANSWERS + 2 * len(CHAIN) :] = places.ravel()
+    return back
+
+
+def _angles(out: FloatArray) -> AnglesSeen:
+    """The angles that the network's output holds as sines and cosines; errors from their logs."""
+    return AnglesSeen(
+        head_yaw_deg=math.degrees(math.atan2(out[YAW], out[YAW + 1])),
+        head_yaw_error_deg=math.degrees(math.exp(float(np.clip(out[YAW_LOG], -4.0, 1.0)))),
+        body_yaw_deg=math.degrees(math.atan2(out[BODY_YAW], out[BODY_YAW + 1])),
+        camera_pitch_deg=float(out[PITCH]) * PITCH_UNIT_DEG,
+        camera_pitch_error_deg=PITCH_UNIT_DEG * math.exp(float(np.clip(out[PITCH_LOG], -4.0, 1.0))),
+    )
+
+
+def _shifts(out: FloatArray, raw_shares: FloatArray, side_statures: float) -> FloatArray:
+    """Shifts of the chain's marks in statures, (5, 2): told, or placed on the map, as gated.
+
+    Args:
+        out: the network's output.
+        raw_shares: (5, 2) the marks as the pose network gave them, shares of the cut-out's side.
+        side_statures: that side in statures.
+    """
+    marks = len(CHAIN)
+    told = out[: 2 * marks].reshape(marks, 2)
+    gates = 1 / (1 + np.exp(-out[ANSWERS : ANSWERS + 2 * marks])).reshape(marks, 2)
+    places = out[ANSWERS + 2 * marks :].reshape(marks, 2, 2).mean(axis=1)
+    placed = (places - raw_shares) * side_statures
+    return np.asarray(told + gates * (placed - told))

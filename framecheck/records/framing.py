@@ -180,6 +180,7 @@ class FrameMeasurement:
         picture: the active picture, without black bars.
         people: the main subject first.
         notes: what the reader should know about how it was measured.
+        camera_pitch_deg: + looks up, - looks down; told by the bodies in the picture.
     """
 
     width_px: int
@@ -187,3 +188,4 @@ class FrameMeasurement:
     picture: Box
     people: tuple[PersonFraming, ...]
     notes: tuple[str, ...] = ()
+    camera_pitch_deg: Measured = NO_BODY

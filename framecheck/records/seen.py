@@ -107,6 +107,22 @@ class BodySeen:
             object.__setattr__(self, name, frozen_copy(array, np.float64))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnglesSeen:
+    """Angles that a network reads from a person's pixels, each with its expected error, degrees.
+
+    Attributes:
+        head_yaw_deg, body_yaw_deg: 0 into the lens, + to the viewer's right, -180 to 180.
+        camera_pitch_deg: of the camera that took the picture, + looks up.
+    """
+
+    head_yaw_deg: float
+    head_yaw_error_deg: float
+    body_yaw_deg: float
+    camera_pitch_deg: float
+    camera_pitch_error_deg: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MarksSeen:
     """Where the marks below the chin really are, as a network says that looked at the pixels.
@@ -116,11 +132,13 @@ class MarksSeen:
             file; may lie outside the picture.
         errors_px: (5,) expected errors of their heights.
         head_top_px: highest row of the head, hair included; may lie above the picture.
+        angles: of the head, the body and the camera, where the network tells them.
     """
 
     points_px: FloatArray
     errors_px: FloatArray
     head_top_px: float
+    angles: AnglesSeen | None = None
 
     def __post_init__(self) -> None:
         for name, shape in (("points_px", (5, 2)), ("errors_px", (5,))):

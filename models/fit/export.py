@@ -12,9 +12,9 @@ from pathlib import Path
 import torch
 from torch import Tensor, nn
 
-from framecheck.pose.marks import SIDE_PX
+from framecheck.pose.marks import SIDE_PX, SPOTS_PX
 from framecheck.pose.scout import SCOUT_PX
-from models.fit.nets import MARKS_LAYERS, MARKS_NUMBERS, MarksNet, ScoutNet
+from models.fit.nets import MARKS_LAYERS, MARKS_NUMBERS, MARKS_SPOTS, MarksNet, ScoutNet
 
 DATA = Path("framecheck/pose/data")
 OPSET = 13
@@ -29,9 +29,10 @@ class Standardised(nn.Module):
         self.register_buffer("mean", mean)
         self.register_buffer("scale", scale)
 
-    def forward(self, layers: Tensor, numbers: Tensor) -> Tensor:
-        """As `MarksNet`, with the numbers as they come."""
-        return self.net(layers, ((numbers - self.mean) / self.scale).clamp(-4, 4))
+    def forward(self, layers: Tensor, spots: Tensor, numbers: Tensor) -> Tensor:
+        """As `MarksNet`, with the numbers as they come and without the map."""
+        given = ((numbers - self.mean) / self.scale).clamp(-4, 4)
+        return self.net(layers, spots, given)[0]
 
 
 def main() -> None:
@@ -41,11 +42,15 @@ def main() -> None:
     parser.add_argument("--out", type=Path, default=DATA)
     options = parser.parse_args()
     saved = torch.load(options.folder / "marks.pt", map_location="cpu")
-    marks = MarksNet()
+    marks = MarksNet(tuple(saved["widths"]))
     marks.load_state_dict(saved["net"])
     whole = Standardised(marks, saved["mean"], saved["scale"]).eval()
-    given = (torch.zeros(1, MARKS_LAYERS, SIDE_PX, SIDE_PX), torch.zeros(1, MARKS_NUMBERS))
-    names = ["layers", "numbers"]
+    given = (
+        torch.zeros(1, MARKS_LAYERS, SIDE_PX, SIDE_PX),
+        torch.zeros(1, MARKS_SPOTS, SPOTS_PX, SPOTS_PX),
+        torch.zeros(1, MARKS_NUMBERS),
+    )
+    names = ["layers", "spots", "numbers"]
     torch.onnx.export(
         whole, given, str(options.out / "marks.onnx"), opset_version=OPSET, dynamo=False,
         input_names=names, output_names=["marks"],

@@ -17,6 +17,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from framecheck.bench.truth import middle_px
 from framecheck.measure.corrector import CHAIN, features_of, middles_px, stature_px
 from framecheck.measure.head import measure_head
 from framecheck.pose.estimator import MediaPipeEstimator
@@ -25,7 +26,6 @@ from framecheck.pose.networks import open_networks
 from framecheck.records.picture import Picture
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box
-from tests.bench.truth import middle_px
 
 ASPECTS = (4 / 3, 3 / 2, 16 / 9, 1.85, 2.39, 9 / 16)
 MATCH_HEADS = 0.6
@@ -44,7 +44,7 @@ def random_crop(frame: dict[str, Any], rng: np.random.Generator) -> Box | None:
     """A smaller frame around one person, its bottom edge at a random height of the body."""
     people = [p for p in frame["people"] if middle_px(p, "sole") is not None]
     if not people:
-        return None
+        return _any_crop(frame, rng)
     person = people[int(rng.integers(len(people)))]
     x, y, w, h = frame["picture_xywh_px"]
     crown, sole, eye = (middle_px(person, name) for name in ("crown", "sole", "eye"))
@@ -53,13 +53,25 @@ def random_crop(frame: dict[str, Any], rng: np.random.Generator) -> Box | None:
     assert eye is not None
     head_px = person["ruler"]["head_height_px"]
     bottom = rng.uniform(eye[1] + 0.3 * head_px, max(sole[1] * 1.02, eye[1] + head_px))
-    top = crown[1] - rng.uniform(-0.15, 2.0) * head_px
+    # In one of four the edge cuts the head, as close-ups do.
+    over = rng.uniform(-0.45, 0.0) if rng.random() < 0.25 else rng.uniform(-0.15, 2.0)
+    top = crown[1] - over * head_px
     top, bottom = max(y, top), min(y + h, bottom)
     height = bottom - top
     width = min(w, height * ASPECTS[int(rng.integers(len(ASPECTS)))])
     left = np.clip(eye[0] - rng.uniform(0.25, 0.75) * width, x, x + w - width)
     if height < 120 or width < 120:
         return None
+    return Box(
+        x_px=float(int(left)), y_px=float(int(top)), w_px=float(int(width)), h_px=float(int(height))
+    )
+
+
+def _any_crop(frame: dict[str, Any], rng: np.random.Generator) -> Box:
+    """A smaller frame anywhere in a picture of nobody."""
+    x, y, w, h = frame["picture_xywh_px"]
+    width, height = w * rng.uniform(0.4, 0.9), h * rng.uniform(0.4, 0.9)
+    left, top = x + rng.uniform(0, w - width), y + rng.uniform(0, h - height)
     return Box(
         x_px=float(int(left)), y_px=float(int(top)), w_px=float(int(width)), h_px=float(int(height))
     )

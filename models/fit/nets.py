@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import torch
 from torch import Tensor, nn
 
 from framecheck.measure.corrector import FEATURES
 
-MARKS_LAYERS = 11
+MARKS_LAYERS = 5
+MARKS_SPOTS = 6
 MARKS_NUMBERS = FEATURES + 1
-MARKS_OUT = 17
-"""10 shifts and 5 logarithms of their vertical errors, the crown's shift and its logarithm."""
+ANSWERS = 25
+"""10 shifts and 5 logarithms of their vertical errors; the crown's shift in eye-to-chin lengths and
+its logarithm; sine and cosine of the head's yaw and the logarithm of their error; the camera's
+pitch over `PITCH_UNIT_DEG` and its logarithm; sine and cosine of the body's yaw; whether it is
+somebody at all (logit)."""
+
+PLACES = 10
+"""Left and right of each mark of the chain, placed on a map: left first, mark by mark."""
+
+MARKS_OUT = ANSWERS + PLACES + 2 * PLACES
+"""The answers; how far each of the 10 shifts is taken from the map instead (logits); the places in
+the map, x and y, as shares of the cut-out's side."""
+
+MARKS_WIDTHS = (16, 32, 48, 72, 104)
+MAP_SIDE = 48
+PITCH_UNIT_DEG = 45.0
 
 
 def _step(before: int, after: int, stride: int = 1, size: int = 3) -> nn.Sequential:
@@ -39,34 +52,68 @@ class Residual(nn.Module):
 
 
 class MarksNet(nn.Module):
-    """Looks at a person's cut-out and at the pose's numbers; says where the marks really are."""
+    """Looks at a person's cut-out and at the pose's numbers; says where the marks really are.
 
-    def __init__(self, widths: tuple[int, ...] = (24, 40, 56, 72, 88)) -> None:
+    What is in the picture is placed on a map, by the mean of its beliefs, which is finer than its
+    cells; what lies outside is told from the whole figure. A gate for each mark chooses.
+    """
+
+    grid: Tensor
+    coarse = False
+
+    def __init__(self, widths: tuple[int, ...] = MARKS_WIDTHS) -> None:
         super().__init__()
-        steps: list[nn.Module] = [_step(MARKS_LAYERS, widths[0], 2, 5)]
-        for before, after in pairwise(widths):
-            steps += [_step(before, after, 2), Residual(after)]
-        self.eyes = nn.Sequential(*steps)
-        self.squeeze = _step(widths[-1], 24, size=1)
+        a, b, c, d, e = widths
+        self.to_half = _step(MARKS_LAYERS, a, 2, 5)
+        self.to_quarter = _step(a, b - MARKS_SPOTS, 2)
+        self.quarter = Residual(b)
+        self.to_eighth = nn.Sequential(_step(b, c, 2), Residual(c))
+        self.to_sixteenth = nn.Sequential(_step(c, d, 2), Residual(d))
+        self.to_last = nn.Sequential(_step(d, e, 2), Residual(e))
+        self.from_last = _step(e, d, size=1)
+        self.from_sixteenth = _step(d, c, size=1)
+        self.from_eighth = _step(c, b, size=1)
+        self.places = nn.Sequential(_step(b, b), nn.Conv2d(b, PLACES, 1))
+        self.register_buffer("grid", _grid(MAP_SIDE), persistent=False)
+        self.squeeze = _step(e, 24, size=1)
         self.numbers = nn.Sequential(nn.Linear(MARKS_NUMBERS, 96), nn.Tanh())
         self.join = nn.Sequential(
-            nn.Dropout(0.2), nn.Linear(24 * 16 + 96, 128), nn.ReLU(), nn.Dropout(0.1)
+            nn.Dropout(0.2), nn.Linear(24 * 36 + 96 + 2 * PLACES, 160), nn.ReLU(), nn.Dropout(0.1)
         )
-        self.out = nn.Linear(128, MARKS_OUT)
+        self.out = nn.Linear(160, ANSWERS + PLACES)
         with torch.no_grad():
             self.out.weight.mul_(0.1)
             self.out.bias.zero_()
             self.out.bias[10:15] = -3.0
-            self.out.bias[16] = -3.0
+            self.out.bias[[16, 19, 21]] = -1.0
+            self.out.bias[24] = 2.0
 
-    def forward(self, layers: Tensor, numbers: Tensor) -> Tensor:
-        """(N, 11, 128, 128) in 0..1 and (N, 52) standardised, to (N, 17)."""
-        seen = self.squeeze(self.eyes(layers)).flatten(1)
-        return self.out(self.join(torch.cat([seen, self.numbers(numbers)], dim=1)))
+    def forward(self, layers: Tensor, spots: Tensor, numbers: Tensor) -> tuple[Tensor, Tensor]:
+        """(N, 5, 192, 192) and (N, 6, 48, 48) in 0..1, (N, 52) standardised.
+
+        Returns:
+            (N, MARKS_OUT), and the logits of the map, (N, PLACES, 48, 48).
+        """
+        # The wide part may be reckoned coarsely (half as many bits) on a GPU; places may not.
+        with torch.autocast("cuda", torch.bfloat16, enabled=self.coarse):
+            quarter = self.quarter(torch.cat([self.to_quarter(self.to_half(layers)), spots], dim=1))
+            eighth = self.to_eighth(quarter)
+            sixteenth = self.to_sixteenth(eighth)
+            last = self.to_last(sixteenth)
+            x = self.from_sixteenth(sixteenth + _twice(self.from_last(last)))
+            logits = self.places(quarter + _twice(self.from_eighth(eighth + _twice(x))))
+            seen = self.squeeze(last).flatten(1)
+        if self.coarse:
+            logits, seen = logits.float(), seen.float()
+        places = torch.matmul(logits.flatten(2).softmax(dim=2), self.grid).flatten(1)
+        told = self.out(self.join(torch.cat([seen, self.numbers(numbers), places], dim=1)))
+        return torch.cat([told, places], dim=1), logits
 
 
 class ScoutNet(nn.Module):
     """Looks at a whole picture; says where near backs and heads are."""
+
+    coarse = False
 
     def __init__(self, widths: tuple[int, ...] = (20, 32, 48, 64, 80)) -> None:
         super().__init__()
@@ -83,14 +130,23 @@ class ScoutNet(nn.Module):
 
     def forward(self, layers: Tensor) -> Tensor:
         """(N, 5, 160, 160) in 0..1 to (N, 2, 40, 40): logits of near back and of head."""
-        quarter = self.to_quarter(self.to_half(layers))
-        eighth = self.to_eighth(quarter)
-        sixteenth = self.to_sixteenth(eighth)
-        x = self.from_last(self.to_last(sixteenth))
-        x = self.from_sixteenth(sixteenth + _twice(x))
-        x = self.from_eighth(eighth + _twice(x))
-        return self.out(quarter + _twice(x))
+        with torch.autocast("cuda", torch.bfloat16, enabled=self.coarse):
+            quarter = self.to_quarter(self.to_half(layers))
+            eighth = self.to_eighth(quarter)
+            sixteenth = self.to_sixteenth(eighth)
+            x = self.from_last(self.to_last(sixteenth))
+            x = self.from_sixteenth(sixteenth + _twice(x))
+            x = self.from_eighth(eighth + _twice(x))
+            out = self.out(quarter + _twice(x))
+        return out.float() if self.coarse else out
 
 
 def _twice(x: Tensor) -> Tensor:
     return nn.functional.interpolate(x, scale_factor=2.0, mode="nearest")
+
+
+def _grid(side: int) -> Tensor:
+    """The middles of a square map's cells, (side x side, 2), x and y as shares of the side."""
+    middles = (torch.arange(side, dtype=torch.float32) + 0.5) / side
+    y, x = torch.meshgrid(middles, middles, indexing="ij")
+    return torch.stack([x.flatten(), y.flatten()], dim=1)

@@ -6,6 +6,7 @@ import pytest
 from framecheck.measure.frame import measure_frame
 from framecheck.measure.turn import measure_body_yaw
 from framecheck.records.looks import LOOK_PARTS
+from framecheck.records.seen import PersonSeen
 from framecheck.records.values import NotMeasured
 from tests.measure.figures import a_body, a_person, null_corrector, the_picture
 
@@ -67,12 +68,15 @@ def test_without_a_picture_there_is_no_look() -> None:
 
 @pytest.mark.parametrize("yaw", [-120.0, -45.0, 0.0, 30.0, 90.0, 175.0])
 def test_the_turn_of_the_shoulders(yaw) -> None:
-    assert measure_body_yaw(a_body(yaw_deg=yaw), the_picture()) == pytest.approx(yaw)
+    assert measure_body_yaw(PersonSeen(body=a_body(yaw_deg=yaw)), the_picture()) == pytest.approx(
+        yaw
+    )
 
 
 def test_shoulders_outside_the_picture_are_not_read() -> None:
-    body = a_body(crown_px=(480.0, 715.0))
-    assert measure_body_yaw(body, the_picture()) == NotMeasured(
+    person = PersonSeen(body=a_body(crown_px=(480.0, 715.0)))
+    assert measure_body_yaw(person, the_picture()) == NotMeasured(
         reason="both shoulders are outside the picture"
     )
-    assert isinstance(measure_body_yaw(None, the_picture()), NotMeasured)
+    outline = PersonSeen(outline=a_body().mask)
+    assert isinstance(measure_body_yaw(outline, the_picture()), NotMeasured)

@@ -146,3 +146,72 @@ def test_a_cutout_that_stops_short_of_an_edge_says_nothing_of_it() -> None:
     view = Box(x_px=90, y_px=50, w_px=100, h_px=150)
     full = MaskSeen(inside=np.full((150, 100), 255, np.uint8), box=view)
     assert all(touches_edge(full, PICTURE, edge) is None for edge in Edge)
+
+
+def a_mask(*rows: str, values: tuple[int, int] = (0, 255), box: Box | None = None) -> MaskSeen:
+    """A mask drawn with "#" for the person, one letter a cell of 10 px."""
+    cells = np.array([[values[char == "#"] for char in row] for row in rows], np.uint8)
+    size = Box(x_px=0, y_px=0, w_px=10 * cells.shape[1], h_px=10 * cells.shape[0])
+    return MaskSeen(inside=cells, box=box or size)
+
+
+def test_a_cell_counts_from_half_sure_on() -> None:
+    rows = ("......", ".##...", ".##...", "......")
+    picture = Box(x_px=0, y_px=0, w_px=60, h_px=40)
+    assert mask_box(a_mask(*rows, values=(127, 128)), picture) == Box(
+        x_px=10, y_px=10, w_px=20, h_px=20
+    )
+    assert mask_box(a_mask(*rows, values=(0, 127)), picture) is None
+
+
+def test_a_row_or_column_needs_two_cells() -> None:
+    picture = Box(x_px=0, y_px=0, w_px=60, h_px=60)
+    rows = ("...#..", "..##..", "..##..", "......", "......", "......")
+    assert mask_box(a_mask(*rows), picture) == Box(x_px=20, y_px=10, w_px=20, h_px=20)
+    assert mask_box(a_mask("#.....", "......"), picture) is None
+    assert mask_box(a_mask("##....", "......"), picture) is None
+
+
+def test_what_lies_beside_the_picture_has_no_box() -> None:
+    mask = a_mask("##..", "##..", "....", "....")
+    for beside in (Box(x_px=20, y_px=0, w_px=20, h_px=40), Box(x_px=0, y_px=20, w_px=40, h_px=20)):
+        assert mask_box(mask, beside) is None
+    assert mask_box(mask, Box(x_px=19, y_px=0, w_px=20, h_px=40)) == Box(
+        x_px=19, y_px=0, w_px=1, h_px=20
+    )
+
+
+@pytest.mark.parametrize("at", [(0.0, 0.0), (70.0, 30.0)])
+def test_touches_are_told_in_pixels_of_the_file(at) -> None:
+    """Twelve cells by ten, the person in the columns 2 to 4 from the top down to the bottom."""
+    x, y = at
+    rows = ["..###......."] * 10
+    box = Box(x_px=x, y_px=y, w_px=120, h_px=100)
+    mask = a_mask(*rows, box=box)
+    assert touches_edge(mask, box, Edge.TOP) == (x + 20, x + 50)
+    assert touches_edge(mask, box, Edge.BOTTOM) == (x + 20, x + 50)
+    assert touches_edge(mask, box, Edge.LEFT) is None
+    assert touches_edge(mask, box, Edge.RIGHT) is None
+    inner = Box(x_px=x + 20, y_px=y, w_px=30, h_px=100)
+    assert touches_edge(mask, inner, Edge.LEFT) == (y, y + 100)
+    assert touches_edge(mask, inner, Edge.RIGHT) == (y, y + 100)
+
+
+def test_a_wide_cell_and_a_high_one_reach_as_far() -> None:
+    """Cells 40 px wide and 10 high: one of them is enough at the sides, two at top and bottom."""
+    rows = ["....", *["####"] * 18, "...."]
+    box = Box(x_px=0, y_px=0, w_px=160, h_px=200)
+    touching = a_mask(*rows, box=box)
+    assert touches_edge(touching, box, Edge.LEFT) == (10.0, 190.0)
+    assert touches_edge(touching, box, Edge.TOP) is None
+
+
+def test_too_few_columns_make_no_head() -> None:
+    """A band of 25 columns, 4 px apart: those that start inside the person count."""
+    for width, found in ((14.0, None), (20.0, 100.0)):
+        mask = drawn_mask(PICTURE, [Box(x_px=200 - width / 2, y_px=100, w_px=width, h_px=60)])
+        top = head_top_y_px(mask, (200.0, 130.0), 48.0, 200.0)
+        if found is None:
+            assert top is None
+        else:
+            assert top == pytest.approx(found, abs=HALF_PX)

@@ -84,3 +84,44 @@ def test_the_reason_is_told() -> None:
     places = rank_people([a_candidate(head_frac=0.3), a_candidate(500, head_frac=0.15)], PICTURE)
     assert places[0].choice == "most prominent of 2: head 0.30 of the height, whose face shows"
     assert places[1].choice == "less prominent: head 0.50 times the subject's"
+
+
+@pytest.mark.parametrize(
+    ("x_px", "share"),
+    [(800, 1.0), (1200, 1 - 0.45 * 0.25), (1600, 0.55), (0, 0.55), (2000, 0.1), (9000, 0.1)],
+)
+def test_a_face_counts_less_the_farther_it_stands_from_the_middle(x_px, share) -> None:
+    """1 in the middle, less by 0.45 of the square of the way to the side; at least a tenth."""
+    candidate = a_candidate(x_px, head_frac=0.2)
+    expected = 0.2 * max(share, 0.1) if x_px <= 1600 else 0.2 * max(0.1, 1 - 0.45 * 1.5**2)
+    assert prominence(candidate, PICTURE) == pytest.approx(expected)
+    behind = a_candidate(x_px, head_frac=0.2, yaw_deg=170)
+    assert prominence(behind, PICTURE) == pytest.approx(0.3 * expected)
+    moved = Box(x_px=500, y_px=0, w_px=1600, h_px=900)
+    assert prominence(a_candidate(x_px + 500, head_frac=0.2), moved) == pytest.approx(expected)
+
+
+def test_a_back_must_be_nearer_by_more_than_an_eighth_to_frame_the_view() -> None:
+    for share, role in ((1.12, Role.BACKGROUND), (1.13, Role.FOREGROUND)):
+        back = a_candidate(head_frac=0.2 * share, yaw_deg=180)
+        assert ranked(a_candidate(head_frac=0.2), back)[1] == (1, role)
+
+
+def test_everybody_is_told_why() -> None:
+    people = [a_candidate(head_frac=0.2), a_candidate(head_frac=0.3, yaw_deg=180),
+              a_candidate(head_frac=0.05)]  # fmt: skip
+    assert [place.choice for place in rank_people(people, PICTURE)] == [
+        "most prominent of 3: head 0.20 of the height, whose face shows",
+        "nearer to the lens, seen from behind",
+        "less prominent: head 0.25 times the subject's",
+    ]
+    backs = [a_candidate(head_frac=size, yaw_deg=180) for size in (0.2, 0.1)]
+    assert rank_people(backs, PICTURE)[0].choice == (
+        "most prominent of 2: head 0.20 of the height, though seen from behind"
+    )
+
+
+def test_of_equals_the_first_comes_first() -> None:
+    assert ranked(*[a_candidate() for _ in range(3)]) == [
+        (0, Role.SUBJECT), (1, Role.BACKGROUND), (2, Role.BACKGROUND),
+    ]  # fmt: skip
