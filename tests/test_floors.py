@@ -10,7 +10,7 @@ FLOORS = {
     "errors": 0, "units": 0, "records": 1, "geometry": 2, "measure": 3, "classify": 3,
     "coverage": 3, "media": 4, "shots": 4, "pose": 4, "export": 4, "catalog": 4, "report": 5,
     "pipeline": 6,
-    "review": 6, "cli": 7,
+    "review": 6, "cli": 7, "bench": 8,
 }  # fmt: skip
 FACADE = {"__init__", "__main__"}
 PURE = {"errors", "units", "records", "geometry", "measure", "classify", "coverage"}

@@ -40,12 +40,22 @@ def test_all_is_sorted_and_says_each_name_once() -> None:
 
 
 def test_all_is_true() -> None:
+    """Every name is there, is loaded from where it is defined, and nothing else is on offer."""
+    for name in PUBLIC:
+        value = getattr(framecheck, name)
+        assert value is getattr(sys.modules[value.__module__], name)
     there = {
         name
         for name, value in vars(framecheck).items()
         if not name.startswith("_") and not isinstance(value, ModuleType)
     }
-    assert set(framecheck.__all__) == there | {"__version__"}
+    assert there - {"annotations", "TYPE_CHECKING", "import_module"} == set(PUBLIC)
+    assert set(framecheck.__all__) <= set(dir(framecheck))
+
+
+def test_there_are_no_other_names() -> None:
+    with pytest.raises(AttributeError, match="no attribute 'measure_stills'"):
+        framecheck.measure_stills  # noqa: B018  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("name", PUBLIC)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import time
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from types import TracebackType
 
@@ -33,6 +34,7 @@ from framecheck.catalog.store import (
     open_store,
     open_store_to_read,
 )
+from framecheck.catalog.tally import Tally, tally_entries
 from framecheck.errors import CatalogError
 
 CATALOG_NAME = "framecheck.sqlite"
@@ -236,6 +238,13 @@ class Catalog:
             measurements.show_best(self._store, measurement)
             self._beat_now()
 
+    def together(self) -> AbstractContextManager[None]:
+        """What is entered inside reaches the disk at once, at the end; each entry whole or not.
+
+        Others that write to the same catalog wait meanwhile, so that it should not take long.
+        """
+        return self._store.together()
+
     def show(self, measurement: MeasurementId) -> None:
         """Let searches show this measurement of its content, as a run has asked for it again.
 
@@ -333,6 +342,10 @@ class Catalog:
         one. Rows come by place, then by shot.
         """
         return find_rows(self._store, query)
+
+    def tally(self, query: FindQuery) -> tuple[Tally, ...]:
+        """How much of what answers the query there is of each size, count of people and so on."""
+        return tally_entries(self._store, query)
 
     def shown_places(self) -> list[tuple[Path, MeasurementId]]:
         """Every place of a content, with the measurement of it that `find` shows, by place."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 
 from framecheck.errors import CannotOpen
@@ -63,6 +64,21 @@ def frames_content_id(files: Sequence[Path]) -> str:
     return digest.hexdigest()
 
 
+def content_id_of_parts(size_bytes: int, read: Callable[[int, int], Iterable[bytes]]) -> str:
+    """The content of a file of that size, as `content_id` tells it.
+
+    Args:
+        size_bytes: of the whole file.
+        read: the pieces of the part of it with that start and length.
+    """
+    digest = _new_digest(b"whole" if size_bytes <= WHOLE_BYTES else b"blocks")
+    digest.update(b"%d\n" % size_bytes)
+    for start, length in blocks_of(size_bytes):
+        for chunk in read(start, length):
+            digest.update(chunk)
+    return digest.hexdigest()
+
+
 def blocks_of(size_bytes: int) -> tuple[tuple[int, int], ...]:
     """The parts of a file of that size that are read: (start, length), in order."""
     if size_bytes <= WHOLE_BYTES:
@@ -79,18 +95,14 @@ def _read_id(descriptor: int, path: Path) -> str:
     before = os.fstat(descriptor)
     if not stat.S_ISREG(before.st_mode):
         raise CannotOpen(f"{path} is not a file; name a picture or a clip", where=str(path))
-    digest = _new_digest(b"whole" if before.st_size <= WHOLE_BYTES else b"blocks")
-    digest.update(b"%d\n" % before.st_size)
-    for start, length in blocks_of(before.st_size):
-        for chunk in _read_block(descriptor, start, length):
-            digest.update(chunk)
+    content = content_id_of_parts(before.st_size, partial(_read_block, descriptor))
     after = os.fstat(descriptor)
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         raise CannotOpen(
             f"{path} changed while it was read; wait until it is copied, and try again",
             where=str(path),
         )
-    return digest.hexdigest()
+    return content
 
 
 def _read_block(descriptor: int, start: int, length: int) -> Iterator[bytes]:

@@ -49,10 +49,11 @@ class FindQuery:
     limit: int | None = None
 
 
-_ENTRIES = (
+ENTRIES = (
     "places p JOIN contents c ON c.id = p.content JOIN entries e ON e.measurement = c.shown "
     "JOIN measurements m ON m.id = e.measurement"
 )
+"""What questions are asked of; p, c, e and m in the SQL of `where_sql`."""
 _HAS_FLAG = (
     "EXISTS (SELECT 1 FROM entry_flags g WHERE g.measurement = e.measurement AND g.shot = e.shot)"
 )
@@ -73,19 +74,19 @@ def find_rows(store: Store, query: FindQuery) -> list[Row]:
 
 def count_rows(store: Store, query: FindQuery) -> int:
     """How many rows answer the query, whatever its limit."""
-    where, values = _where(store, query)
-    row = store.first(f"SELECT count(*) FROM {_ENTRIES} WHERE NOT p.gone{where}", values)
+    where, values = where_sql(store, query)
+    row = store.first(f"SELECT count(*) FROM {ENTRIES} WHERE NOT p.gone{where}", values)
     return int(row[0]) if row else 0
 
 
 def find_sql(store: Store, query: FindQuery) -> tuple[tuple[str, ...], str, tuple[object, ...]]:
     """The columns, the SQL text and its parameters."""
-    where, values = _where(store, query)
+    where, values = where_sql(store, query)
     limit = "" if query.limit is None else " LIMIT ?"
     names, columns = _columns(store)
     # The inner query walks the narrow tables alone; the wide rows are fetched for what is left.
     sql = (
-        f"SELECT {', '.join(columns)} FROM (SELECT p.path, m.kind, e.* FROM {_ENTRIES} "
+        f"SELECT {', '.join(columns)} FROM (SELECT p.path, m.kind, e.* FROM {ENTRIES} "
         f"WHERE NOT p.gone{where} ORDER BY p.path, e.shot{limit}) found "
         "LEFT JOIN shots s ON NOT found.still "
         "AND s._measurement = found.measurement AND s._shot = found.shot "
@@ -137,7 +138,8 @@ def _columns(store: Store) -> tuple[tuple[str, ...], list[str]]:
     return tuple(found), list(found.values())
 
 
-def _where(store: Store, query: FindQuery) -> tuple[str, tuple[object, ...]]:
+def where_sql(store: Store, query: FindQuery) -> tuple[str, tuple[object, ...]]:
+    """The conditions, each with AND in front, and their values; nothing of the limit."""
     conditions = _conditions(store, query)
     where = "".join(f" AND {condition.sql}" for condition in conditions)
     return where, tuple(value for condition in conditions for value in condition.values)

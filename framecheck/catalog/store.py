@@ -70,13 +70,32 @@ class Store:
         if self.read_only:
             raise self._error(sqlite3.OperationalError("readonly"))
         try:
+            inner = self._connection.in_transaction
+            self._connection.execute("SAVEPOINT part" if inner else "BEGIN IMMEDIATE")
+            try:
+                yield
+                self._connection.execute("RELEASE part" if inner else "COMMIT")
+            except BaseException:
+                self._roll_back("ROLLBACK TO part" if inner else "ROLLBACK")
+                raise
+        except sqlite3.Error as error:
+            raise self._error(error) from error
+
+    @contextlib.contextmanager
+    def together(self) -> Iterator[None]:
+        """Several transactions with one flush to the disk; each is still kept whole or not at all.
+
+        What was whole when something goes wrong inside is kept.
+
+        Raises:
+            CatalogError: they could not be written; none of them is kept then.
+        """
+        try:
             self._connection.execute("BEGIN IMMEDIATE")
             try:
                 yield
-                self._connection.execute("COMMIT")
-            except BaseException:
-                self._roll_back()
-                raise
+            finally:
+                self._commit()
         except sqlite3.Error as error:
             raise self._error(error) from error
 
@@ -131,11 +150,20 @@ class Store:
         """Make a Python function callable from SQL."""
         self._connection.create_function(name, arguments, function, deterministic=True)
 
-    def _roll_back(self) -> None:
+    def _commit(self) -> None:
+        if not self._connection.in_transaction:  # SQLite has rolled it back: the disk is full
+            return
+        try:
+            self._connection.execute("COMMIT")
+        except sqlite3.Error:
+            self._roll_back("ROLLBACK")
+            raise
+
+    def _roll_back(self, how: str) -> None:
         # SQLite has rolled back by itself after some errors (a full disk).
         if self._connection.in_transaction:
             with contextlib.suppress(sqlite3.Error):
-                self._connection.execute("ROLLBACK")
+                self._connection.execute(how)
 
     def _error(self, error: sqlite3.Error) -> CatalogError:
         return explain(error, self.path)

@@ -7,12 +7,12 @@ flags in question are gone, no flag has come up, and none has become worse.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
 from framecheck.classify.advice_words import word_advice, word_failure
-from framecheck.classify.flags import find_flags, flag_key
+from framecheck.classify.flags import flag_key, walk_flags
 from framecheck.classify.people import SEVERITIES
 from framecheck.classify.reread import eye_point_px, move_edge, reread, scale_field
 from framecheck.classify.room import RoomRanges
@@ -91,22 +91,22 @@ class _Search:
     ) -> None:
         self.measurement = measurement
         self.limit_mille = round(thresholds.advice_max_frac * 1000)
-        self._find: Callable[[Box], tuple[Flag, ...]] = lambda picture: find_flags(
+        self._walk: Callable[[Box], Iterator[Flag]] = lambda picture: walk_flags(
             reread(measurement, picture), thresholds, ranges
         )
         self._ranks = {flag_key(flag): SEVERITIES.index(flag.severity) for flag in flags}
-        self._seen: dict[Reframe, tuple[Flag, ...]] = {}
+        self._seen: dict[Reframe, _Trial] = {}
 
     def clears(self, change: Reframe, targets: frozenset[_Key]) -> bool:
         """True when the change clears the targets and makes nothing worse."""
         if change not in self._seen:
-            self._seen[change] = self._find(apply_reframe(self.measurement, change))
-        for flag in self._seen[change]:
-            key = flag_key(flag)
-            before = self._ranks.get(key)
-            if before is None or key in targets or SEVERITIES.index(flag.severity) < before:
-                return False
-        return True
+            self._seen[change] = _Trial(self._walk(apply_reframe(self.measurement, change)))
+        return not any(self._refuses(flag, targets) for flag in self._seen[change].flags())
+
+    def _refuses(self, flag: Flag, targets: frozenset[_Key]) -> bool:
+        key = flag_key(flag)
+        before = self._ranks.get(key)
+        return before is None or key in targets or SEVERITIES.index(flag.severity) < before
 
     def smallest(self, edge: Edge | None, sign: int, targets: frozenset[_Key]) -> Reframe | None:
         """The smallest change of one kind and direction that clears the targets."""
@@ -116,6 +116,24 @@ class _Search:
                 changes = (Reframe(edge=edge, mille=sign * mille) for mille in near)
                 return next(change for change in changes if self.clears(change, targets))
         return None
+
+
+class _Trial:
+    """The flags of one moved picture, looked for only as far as they are asked for.
+
+    Most changes are refused by the first flag, and several searches try the same change.
+    """
+
+    def __init__(self, further: Iterator[Flag]) -> None:
+        self._found: list[Flag] = []
+        self._further = further
+
+    def flags(self) -> Iterator[Flag]:
+        """Those that were found before, then the further ones."""
+        yield from self._found
+        for flag in self._further:
+            self._found.append(flag)
+            yield flag
 
 
 def _options(search: _Search, targets: Sequence[Flag]) -> tuple[Advice, ...]:

@@ -66,7 +66,10 @@ def _place_joints(
         base_px = from_px if joint.seen else moved_from_px
         from_px = (joint.x_px, joint.y_px)
         moved_from_px = (base_px[0] + grow * dx_px, base_px[1] + grow * dy_px)
-        placed.append(replace(joint, x_px=moved_from_px[0], y_px=moved_from_px[1]))
+        stays = moved_from_px == from_px
+        placed.append(
+            joint if stays else replace(joint, x_px=moved_from_px[0], y_px=moved_from_px[1])
+        )
     return placed
 
 

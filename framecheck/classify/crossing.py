@@ -10,8 +10,6 @@ from framecheck.geometry.ruler import edge_position_px
 from framecheck.records.framing import Edge
 from framecheck.records.values import Box, PointPx
 
-_OUTWARD = {Edge.TOP: -1.0, Edge.BOTTOM: 1.0, Edge.LEFT: -1.0, Edge.RIGHT: 1.0}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crossing:
@@ -30,8 +28,10 @@ class Crossing:
 
 def beyond_px(point_px: PointPx, picture: Box, edge: Edge) -> float:
     """Distance of a point beyond one edge; > 0 outside, < 0 on the picture's side of it."""
-    sideways = edge in (Edge.LEFT, Edge.RIGHT)
-    return _OUTWARD[edge] * (point_px[0 if sideways else 1] - edge_position_px(picture, edge))
+    sideways = edge is Edge.LEFT or edge is Edge.RIGHT
+    inward = edge is Edge.LEFT or edge is Edge.TOP
+    distance_px = point_px[0 if sideways else 1] - edge_position_px(picture, edge)
+    return -distance_px if inward else distance_px
 
 
 def first_crossing(points_px: Sequence[PointPx], picture: Box) -> Crossing | None:

@@ -36,15 +36,22 @@ def find_flags(
 
     Every reading comes from an edge of the picture, so that an occlusion is never flagged.
     """
+    return tuple(sorted(_surest(walk_flags(measurement, thresholds, ranges)), key=_rank))
+
+
+def walk_flags(
+    measurement: FrameMeasurement, thresholds: Thresholds, ranges: RoomRanges
+) -> Iterator[Flag]:
+    """The flags of a picture as they are come upon; a complaint about both hands comes twice."""
     found: list[Flag] = []
     for person in measurement.people:
         steps = lowering_of(person, measurement, thresholds)
         if steps is None or person.ruler is None:
             continue
-        flags = _person_flags(person, person.ruler, measurement.picture, thresholds)
-        found.extend(_lowered(flag, steps) for flag in flags)
-    found.extend(find_room_flags(measurement, thresholds, ranges, found))
-    return tuple(sorted(_surest(found), key=_rank))
+        for flag in _person_flags(person, person.ruler, measurement.picture, thresholds):
+            found.append(_lowered(flag, steps))
+            yield found[-1]
+    yield from find_room_flags(measurement, thresholds, ranges, found)
 
 
 def flag_key(flag: Flag) -> tuple[str, int, str]:
@@ -156,7 +163,7 @@ def _crown_flags(person: PersonFraming, ruler: BodyRuler, thresholds: Thresholds
 
 
 def _lowered(flag: Flag, steps: int) -> Flag:
-    return replace(flag, severity=lower_severity(flag.severity, steps))
+    return replace(flag, severity=lower_severity(flag.severity, steps)) if steps else flag
 
 
 def _surest(flags: Iterable[Flag]) -> list[Flag]:

@@ -7,7 +7,12 @@ from dataclasses import replace
 from framecheck.classify.people import look_behind_px
 from framecheck.geometry.boxes import holds
 from framecheck.geometry.ruler import MARK_LEVELS, point_at_level, read_bottom_edge, read_top_edge
-from framecheck.records.framing import BodyRuler, Edge, FrameMeasurement, PersonFraming
+from framecheck.records.framing import (
+    Edge,
+    FrameMeasurement,
+    JointSeen,
+    PersonFraming,
+)
 from framecheck.records.values import Box, Measured, NotMeasured, PointPx
 
 
@@ -57,27 +62,35 @@ def reread(measurement: FrameMeasurement, picture: Box) -> FrameMeasurement:
 
 
 def _reread_person(person: PersonFraming, old: Box, new: Box) -> PersonFraming:
-    joints = tuple(
-        replace(joint, inside=holds(new, (joint.x_px, joint.y_px))) for joint in person.joints
-    )
     ratio, ahead = _reread_look(person, old, new)
-    moved = replace(
+    crop_level, top_level, figure_frac = _reread_ruler(person, new)
+    return replace(
         person,
-        joints=joints,
+        joints=tuple(_reread_joint(joint, new) for joint in person.joints),
         look_room_frac=ratio,
         look_ahead_wfrac=ahead,
         headroom_frac=_frac_below(person.headroom_frac, old, new),
         eye_line_frac=_frac_below(person.eye_line_frac, old, new),
+        crop_level=crop_level,
+        top_level=top_level,
+        figure_frac=figure_frac,
     )
-    return moved if person.ruler is None else _reread_ruler(moved, person.ruler, new)
 
 
-def _reread_ruler(person: PersonFraming, ruler: BodyRuler, new: Box) -> PersonFraming:
-    return replace(
-        person,
-        crop_level=_if_measured(person.crop_level, read_bottom_edge(ruler, new.bottom_px)),
-        top_level=_if_measured(person.top_level, read_top_edge(ruler, new.y_px)),
-        figure_frac=_if_measured(person.figure_frac, ruler.figure_px / new.h_px),
+def _reread_joint(joint: JointSeen, new: Box) -> JointSeen:
+    inside = holds(new, (joint.x_px, joint.y_px))
+    return joint if inside == joint.inside else replace(joint, inside=inside)
+
+
+def _reread_ruler(person: PersonFraming, new: Box) -> tuple[Measured, Measured, Measured]:
+    """Crop level, top level and figure height over the picture height."""
+    ruler = person.ruler
+    if ruler is None:
+        return person.crop_level, person.top_level, person.figure_frac
+    return (
+        _if_measured(person.crop_level, read_bottom_edge(ruler, new.bottom_px)),
+        _if_measured(person.top_level, read_top_edge(ruler, new.y_px)),
+        _if_measured(person.figure_frac, ruler.figure_px / new.h_px),
     )
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
 from framecheck.classify.toml_text import (
     Table,
@@ -62,13 +64,19 @@ def room_at(ranges: RoomRanges, crop_level: float) -> RoomRange | None:
     """
     if crop_level > ranges.rows[-1].crop_level:
         return None
-    levels = [row.crop_level for row in ranges.rows]
+    columns = _columns(ranges.rows)
     values = {
-        name: float(np.interp(crop_level, levels, [getattr(row, name) for row in ranges.rows]))
+        name: float(np.interp(crop_level, columns["crop_level"], columns[name]))
         for name in _NUMBERS
     }
     nearest = min(ranges.rows, key=lambda row: abs(row.crop_level - crop_level))
     return RoomRange(at=nearest.at, **values)
+
+
+@lru_cache(maxsize=8)
+def _columns(rows: tuple[RoomRange, ...]) -> dict[str, npt.NDArray[np.float64]]:
+    """The table turned on its side; the search for advice asks for it hundreds of times."""
+    return {name: np.array([getattr(row, name) for row in rows]) for name in _NUMBERS}
 
 
 def parse_room_ranges(text: str, where: str) -> RoomRanges:

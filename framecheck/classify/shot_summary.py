@@ -147,9 +147,14 @@ def _size_between(
     """The size in one part of the shot, of the frame nearest to `near`; 0 first, 1 last frame."""
     inside = [sample for sample in samples if low - _ENOUGH <= sample.middle <= high + _ENOUGH]
     if not inside:  # so short a shot that nothing was measured there
-        return min(samples, key=lambda sample: abs(sample.middle - near)).size
+        return min(samples, key=lambda sample: _off(sample, near)).size
     named = [sample for sample in inside if sample.size]
-    return min(named, key=lambda sample: abs(sample.middle - near)).size if named else None
+    return min(named, key=lambda sample: _off(sample, near)).size if named else None
+
+
+def _off(sample: _Sample, near: float) -> float:
+    """How far a frame is from a place; of two as far the earlier counts, wherever the shot lies."""
+    return round(abs(sample.middle - near), 6)
 
 
 def _flags(samples: Sequence[_Sample]) -> tuple[str, ...]:
@@ -191,7 +196,7 @@ def _best_frame(
         off = abs(levels.get(sample.index, own_level) - own_level)
         sure = sample.size.confidence if sample.size else 0.0
         score = round(sure - LEVEL_WEIGHT * off, 6)
-        return 2 * says_so + (sample.index not in moving), score, -abs(sample.middle - 0.5)
+        return 2 * says_so + (sample.index not in moving), score, -_off(sample, 0.5)
 
     return max(samples, key=goodness).result.frame or 0
 
@@ -208,7 +213,7 @@ def _notes(samples: Sequence[_Sample]) -> tuple[str, ...]:
         shares[sample.name or "none"] += sample.share
     if len(shares) > 1:
         told = sorted(shares.items(), key=lambda item: (-round(item[1], 9), item[0]))
-        sizes = ", ".join(f"{name} {share * 100:.0f} %" for name, share in told)
+        sizes = ", ".join(f"{name} {round(share, 9) * 100:.0f} %" for name, share in told)
         notes.append(f"sizes by time: {sizes}")
     elif "none" in shares:
         notes += [n for n in samples[0].result.judgement.notes if n.startswith("size not named")]

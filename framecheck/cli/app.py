@@ -21,7 +21,6 @@ from framecheck.cli.vocabularies import vocabularies
 
 app = typer.Typer(
     name="framecheck",
-    add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.completions import offer_table_formats, offer_vocabularies
 from framecheck.cli.guard import complain, guarded
 from framecheck.cli.progress import ModelProgress, RunProgress
 from framecheck.cli.text import terminal_width
@@ -91,10 +92,20 @@ def cuts(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
     ] = None,
     vocabulary: Annotated[
         list[str] | None,
-        typer.Option(metavar="NAME_OR_FILE", help="Names for sizes, where SOURCE is measured now."),
+        typer.Option(
+            metavar="NAME_OR_FILE",
+            help="Names for sizes, where SOURCE is measured now.",
+            autocompletion=offer_vocabularies,
+        ),
     ] = None,
     format_name: Annotated[
-        str, typer.Option("--format", metavar="NAME", help="csv, parquet or jsonl.")
+        str,
+        typer.Option(
+            "--format",
+            metavar="NAME",
+            help="csv, parquet or jsonl.",
+            autocompletion=offer_table_formats,
+        ),
     ] = "csv",
     workers: Annotated[
         int | None, typer.Option(metavar="N", min=1, help="Processes that measure.")

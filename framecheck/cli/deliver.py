@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.completions import offer_table_formats, offer_vocabularies
 from framecheck.cli.guard import EXIT_FAILED, complain, guarded
 from framecheck.errors import ConfigError
 
@@ -56,10 +57,21 @@ def deliver(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         ),
     ] = False,
     format_name: Annotated[
-        str, typer.Option("--format", metavar="NAME", help="Of the tables: csv, parquet or jsonl.")
+        str,
+        typer.Option(
+            "--format",
+            metavar="NAME",
+            help="Of the tables: csv, parquet or jsonl.",
+            autocompletion=offer_table_formats,
+        ),
     ] = "csv",
     vocabulary: Annotated[
-        str, typer.Option(metavar="NAME_OR_FILE", help="Names for shot sizes.")
+        str,
+        typer.Option(
+            metavar="NAME_OR_FILE",
+            help="Names for shot sizes.",
+            autocompletion=offer_vocabularies,
+        ),
     ] = "trade",
     thresholds: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Your own thresholds for flags (TOML).")

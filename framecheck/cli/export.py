@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from framecheck.cli.completions import offer_export_formats
 from framecheck.cli.guard import EXIT_FAILED, complain, guarded
 
 _SHOWN = 12  # files that are named on the terminal
@@ -27,6 +28,7 @@ def export(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer re
             "--as",
             metavar="FORMAT",
             help="otio, edl, xmp, vtt, csv, jsonl, parquet, xlsx or md; repeat it.",
+            autocompletion=offer_export_formats,
         ),
     ],
     sequence: Annotated[

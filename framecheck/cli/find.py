@@ -11,6 +11,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.completions import (
+    offer_facings,
+    offer_flagged_parts,
+    offer_list_formats,
+    offer_shot_types,
+    offer_sizes,
+)
 from framecheck.cli.guard import complain, guarded
 from framecheck.cli.text import NARROWEST
 from framecheck.errors import ConfigError
@@ -50,27 +57,42 @@ def find(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
     ] = None,
     size: Annotated[
         list[str] | None,
-        typer.Option(metavar="SIZE", help="Name or abbreviation of the shot size."),
+        typer.Option(
+            metavar="SIZE",
+            help="Name or abbreviation of the shot size.",
+            autocompletion=offer_sizes,
+        ),
     ] = None,
     people: Annotated[
         str, typer.Option(metavar="COUNT", help="How many: 2, or 2-4, or 3+ (three and more).")
     ] = "",
     flag: Annotated[
         list[str] | None,
-        typer.Option(metavar="PART", help="A flagged part, as knee; or any; or none."),
+        typer.Option(
+            metavar="PART",
+            help="A flagged part, as knee; or any; or none.",
+            autocompletion=offer_flagged_parts,
+        ),
     ] = None,
     shot_type: Annotated[
         list[str] | None,
-        typer.Option(metavar="TYPE", help="As single, two or over-the-shoulder."),
+        typer.Option(
+            metavar="TYPE",
+            help="As single, two or over-the-shoulder.",
+            autocompletion=offer_shot_types,
+        ),
     ] = None,
     facing: Annotated[
         list[str] | None,
         typer.Option(
-            metavar="WAY", help="How the main subject faces: to lens, three-quarter, profile, away."
+            metavar="WAY",
+            help="How the main subject faces: to lens, three-quarter, profile, away.",
+            autocompletion=offer_facings,
         ),
     ] = None,
     folder: Annotated[
-        Path | None, typer.Option(metavar="FOLDER", help="What lies in this folder and below.")
+        str | None,
+        typer.Option(metavar="FOLDER", help="What lies in this folder, or address, and below."),
     ] = None,
     file: Annotated[
         str, typer.Option(metavar="PATTERN", help="File names, as 'A0*.mov', in quotes.")
@@ -90,12 +112,21 @@ def find(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
     format_name: Annotated[
         str,
         typer.Option(
-            "--format", metavar="NAME", help="table, csv or json; by default what OUT ends in."
+            "--format",
+            metavar="NAME",
+            help="table, csv or json; by default what OUT ends in.",
+            autocompletion=offer_list_formats,
         ),
     ] = "",
     out: Annotated[
         Path | None, typer.Option("--out", "-o", metavar="FILE", help="Write there, not here.")
     ] = None,
+    counts: Annotated[
+        bool,
+        typer.Option(
+            "--counts", help="How much there is of each size, flag and so on, in place of a list."
+        ),
+    ] = False,
 ) -> int:
     """Find shots and stills in a catalog: by size, people, flags, facing, place and length.
 
@@ -105,6 +136,8 @@ def find(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
     Example: framecheck find measured --size MCU --size CU --people 1 --flag none
 
     Example: framecheck find --flag knee --folder /rushes/day_3 --longer-than 4 --out knees.csv
+
+    Example: framecheck find measured --counts --folder /rushes/day_3
 
     Exit codes: 0 fine, whether or not anything was found, 2 wrong usage, 3 the catalog cannot be
     read or FILE cannot be written.
@@ -123,15 +156,23 @@ def find(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
         flags=tuple(word.lower() for word in flag or ()),
         shot_types=_check_words(shot_type, ShotType, "--shot-type"),
         facings=_check_words(facing, Facing, "--facing"),
-        folder=folder,
+        folder=_place(folder),
         file_pattern=file,
         longer_than_s=longer_than,
         shorter_than_s=shorter_than,
         limit=limit or (_TABLE_LIMIT if wish.format_name == "table" and out is None else None),
     )
     with Catalog.open_to_read(find_catalog(catalog)) as opened:
-        _answer(opened, query, wish)
+        (_answer_counts if counts else _answer)(opened, query, wish)
     return 0
+
+
+def _place(folder: str | None) -> Path | None:
+    from framecheck.media.address import RemotePath, is_address
+
+    if folder is None:
+        return None
+    return RemotePath(folder) if is_address(folder) else Path(folder)
 
 
 def find_catalog(named: Path | None) -> Path:
@@ -216,6 +257,20 @@ def _answer(catalog: Catalog, query: FindQuery, wish: _Wish) -> None:
     else:
         encode = found_csv if wish.format_name == "csv" else found_json
         _put_out(encode(catalog.found_columns(), rows), wish.out)
+
+
+def _answer_counts(catalog: Catalog, query: FindQuery, wish: _Wish) -> None:
+    from framecheck.cli.counted import counted_csv, counted_json, counted_lines
+
+    if wish.out is not None:
+        _check_target(catalog, wish.out)
+    counts = catalog.tally(query)
+    if not counts:
+        complain(_nothing_found(catalog, query))
+    if wish.format_name == "table":
+        _put_out("".join(f"{line}\n" for line in counted_lines(counts)).encode(), wish.out)
+    else:
+        _put_out((counted_csv if wish.format_name == "csv" else counted_json)(counts), wish.out)
 
 
 def _put_out(content: bytes, out: Path | None) -> None:

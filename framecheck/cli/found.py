@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from framecheck.classify.flag_cells import flagged_parts
@@ -84,11 +85,21 @@ def describe_found(names: Sequence[str], rows: Sequence[Row]) -> tuple[Column, .
 def shared_folder(places: Sequence[str]) -> str:
     """The folder that all places lie in, with its separator; "" when there is none."""
     folders = {os.path.dirname(place) for place in places}  # noqa: PTH120  # may be no valid text
+    if any("://" in folder for folder in folders):
+        return _shared_address(folders)
     try:
         folder = os.path.commonpath(folders) if folders else ""
     except ValueError:  # on several drives
         return ""
     return os.path.join(folder, "") if folder else ""  # noqa: PTH118
+
+
+def _shared_address(folders: set[str]) -> str:
+    """As for folders; between the slashes of `s3://` there is nothing to be left out."""
+    first, last = min(f"{folder}/" for folder in folders), max(f"{folder}/" for folder in folders)
+    same = sum(1 for _ in takewhile(lambda two: two[0] == two[1], zip(first, last, strict=False)))
+    folder = first[: first.rfind("/", 0, same) + 1]
+    return folder if folder.count("/") > 2 else ""
 
 
 def _table(rows: Sequence[Row], folder: str, width: int) -> Table:

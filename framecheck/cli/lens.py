@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.completions import offer_list_formats, offer_sensors, offer_vocabularies
 from framecheck.cli.guard import EXIT_FAILED, complain, guarded
 from framecheck.errors import ConfigError
 
@@ -69,6 +70,7 @@ def lens(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
             metavar="NAME_OR_SIZE",
             help="Sensor or film aperture, as super-35 or 36x24 (mm); --sensors lists the names. "
             "By default what the still says.",
+            autocompletion=offer_sensors,
         ),
     ] = "",
     stature: Annotated[
@@ -141,7 +143,10 @@ def lens(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
         float, typer.Option(metavar="RATIO", min=0.25, max=4, help="Of an anamorphic lens, as 2.")
     ] = 1.0,
     vocabulary: Annotated[
-        str, typer.Option(metavar="NAME_OR_FILE", help="Names for the sizes.")
+        str,
+        typer.Option(
+            metavar="NAME_OR_FILE", help="Names for the sizes.", autocompletion=offer_vocabularies
+        ),
     ] = "trade",
     file: Annotated[
         str, typer.Option(metavar="NAME", help="Which input, for a folder of results.")
@@ -153,7 +158,13 @@ def lens(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
         Path | None, typer.Option(metavar="FILE", help="Draw the set-ups from above.")
     ] = None,
     format_name: Annotated[
-        str, typer.Option("--format", metavar="NAME", help="table, csv or json.")
+        str,
+        typer.Option(
+            "--format",
+            metavar="NAME",
+            help="table, csv or json.",
+            autocompletion=offer_list_formats,
+        ),
     ] = "",
     out: Annotated[
         Path | None, typer.Option("--out", "-o", metavar="FILE", help="Write there, not here.")

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.completions import offer_table_formats, offer_vocabularies
 from framecheck.cli.deliver import deliver_results, parse_deliveries
 from framecheck.cli.guard import (
     EXIT_FAILED,
@@ -50,14 +51,19 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         list[str],
         typer.Argument(
             metavar="PATH",
-            help="Stills, clips, folders of them, or quoted patterns; 'take-####.png' for numbered "
-            "frames.",
+            help="Stills, clips, folders of them, addresses (s3://, gs://, https://), or quoted "
+            "patterns; 'take-####.png' for numbered frames.",
         ),
     ],
     out: Annotated[Path, typer.Option("--out", "-o", metavar="OUT", help="Folder for the tables.")],
     format_name: Annotated[
         str,
-        typer.Option("--format", metavar="NAME", help="Of the tables: csv, parquet or jsonl."),
+        typer.Option(
+            "--format",
+            metavar="NAME",
+            help="Of the tables: csv, parquet or jsonl.",
+            autocompletion=offer_table_formats,
+        ),
     ] = "csv",
     vocabulary: Annotated[
         list[str] | None,
@@ -65,6 +71,7 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
             metavar="NAME_OR_FILE",
             help="Names for shot sizes; repeat it for further columns. "
             "'framecheck vocabularies' lists them.",
+            autocompletion=offer_vocabularies,
         ),
     ] = None,
     overlay: Annotated[
@@ -129,6 +136,14 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
     log: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Keep what the libraries say.")
     ] = None,
+    on: Annotated[
+        str,
+        typer.Option(
+            "--on",
+            metavar="PLACE",
+            help="Where the work is done: local, or dask://HOST:PORT, a Dask cluster.",
+        ),
+    ] = "local",
     quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress, no summary.")] = False,
     fail_on_flags: Annotated[
         bool, typer.Option("--fail-on-flags", help="Exit with code 1 when anything has a flag.")
@@ -145,9 +160,12 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
 
     Example: framecheck measure /rushes/day_3 --out day_3 --catalog rushes.sqlite
 
+    Example: framecheck measure s3://archive/1998 --out 1998 --on dask://head:8786
+
     Exit codes: 0 fine, 1 flags found (with --fail-on-flags), 2 wrong usage, 3 some files failed,
     130 interrupted.
     """
+    from framecheck.pipeline.executor import check_place
     from framecheck.pipeline.plan import plan_order, real_tools
     from framecheck.pipeline.settings import Settings
     from framecheck.pipeline.staffing import choose_limits
@@ -162,13 +180,14 @@ def measure(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer r
         frames_as_clip=frames_as_clip,
         frame_rate=parse_rate(frame_rate),
     )
+    check_place(on, workers)
     deliveries = parse_deliveries(frame or ())
     limits = choose_limits(workers, task_s=time_limit, log=log.absolute() if log else None)
     tools: Tools = ctx.obj or real_tools(write_overlay)
     with ModelProgress(quiet=quiet) as progress:
         order = plan_order(paths, out, settings, tools, progress=progress.show)
     order = order.with_handling(
-        limits=limits, format_name=format_name, afresh=afresh, catalog=catalog
+        limits=limits, format_name=format_name, afresh=afresh, catalog=catalog, place=on
     )
     code = _carry_out(order, _Wish(out=out, quiet=quiet, fail_on_flags=fail_on_flags))
     if deliveries and code != EXIT_INTERRUPTED:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from framecheck.cli.completions import offer_vocabularies
 from framecheck.cli.guard import guarded
 from framecheck.cli.text import printable, table_lines, terminal_width, wrapped
 
@@ -20,7 +21,12 @@ _DRAWN_MARKS = ("sole", "knee", "hip", "chin", "crown")
 @guarded
 def vocabularies(
     name: Annotated[
-        str, typer.Argument(metavar="NAME_OR_FILE", help="Show its sizes on the body ruler.")
+        str,
+        typer.Argument(
+            metavar="NAME_OR_FILE",
+            help="Show its sizes on the body ruler.",
+            autocompletion=offer_vocabularies,
+        ),
     ] = "",
 ) -> int:
     """List the vocabularies of shot sizes, or show one on the body ruler.

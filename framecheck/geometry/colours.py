@@ -52,8 +52,10 @@ def two_colours(colours: FloatArray) -> tuple[FloatArray, FloatArray]:
     means = _means(colours, second)
     for _ in range(_ROUNDS):
         gaps = np.linalg.norm(colours[:, None, :] - means[None], axis=2)
-        second = gaps[:, 1] < gaps[:, 0]
-        means = _means(colours, second)
+        nearer = gaps[:, 1] < gaps[:, 0]
+        if np.array_equal(nearer, second):
+            break  # the means would be the same again
+        second, means = nearer, _means(colours, nearer)
     share = float(second.mean())
     order = [1, 0] if share > 0.5 else [0, 1]
     return means[order], np.array([1.0 - share, share])[order]

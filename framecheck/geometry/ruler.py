@@ -38,12 +38,11 @@ BODY_LEVELS = MappingProxyType(
 
 def edge_position_px(picture: Box, edge: Edge) -> float:
     """The pixel coordinate of one edge of the active picture (x for the sides, y else)."""
-    return {
-        Edge.TOP: picture.y_px,
-        Edge.BOTTOM: picture.bottom_px,
-        Edge.LEFT: picture.x_px,
-        Edge.RIGHT: picture.right_px,
-    }[edge]
+    if edge is Edge.TOP:
+        return picture.y_px
+    if edge is Edge.BOTTOM:
+        return picture.bottom_px
+    return picture.x_px if edge is Edge.LEFT else picture.right_px
 
 
 def ruler_length_px(points_px: Sequence[PointPx]) -> float:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from framecheck.errors import CannotDecode, CannotOpen, FramecheckError, OverLimit
+from framecheck.media.address import RemotePath
 from framecheck.media.clip_limits import ClipLimits
 from framecheck.media.files import open_regular
 from framecheck.media.limits import SMALLEST_SIDE_PX
@@ -30,6 +31,7 @@ CONTAINERS = (
 )  # fmt: skip
 """Names of FFmpeg's readers that may look at the file; none of them opens a second one."""
 KNOWN_KINDS = "MP4, MOV, MXF, MKV, WebM, AVI, TS, MPEG and the like"
+_REMOTE_BUFFER_BYTES = 256 * 1024  # asked for at once; it is there mostly, read ahead
 GEN_PTS = 0x1  # FFmpeg's flag, which PyAV sets; invents stamps, wrongly where frames are reordered
 
 
@@ -42,6 +44,8 @@ def open_container(path: Path, name: str, limits: ClipLimits) -> InputContainer:
     """
     import av
 
+    if isinstance(path, RemotePath):
+        return _open_remote(path, name, limits)
     descriptor = open_regular(path, name, "a clip")
     try:
         if os.fstat(descriptor).st_size == 0:
@@ -59,10 +63,42 @@ def open_container(path: Path, name: str, limits: ClipLimits) -> InputContainer:
     return container
 
 
-def _options(descriptor: int, limits: ClipLimits) -> dict[str, str]:
+def _open_remote(path: RemotePath, name: str, limits: ClipLimits) -> InputContainer:
+    """FFmpeg asks us for bytes, and has no way of its own to any others."""
+    import av
+
+    from framecheck.media.remote import open_remote
+
+    try:
+        reader = open_remote(path)
+    except OSError as error:
+        raise CannotOpen(f"{name} cannot be read: {error}", where=name) from error
+    if reader.size_bytes == 0:
+        reader.close()
+        raise CannotOpen(f"{name} is empty (0 bytes); copy it again", where=name)
+    try:
+        with _translated(name, limits):
+            container = av.open(
+                reader,
+                "r",
+                options=_options(None, limits),
+                metadata_errors="replace",
+                timeout=limits.max_silence_s,
+                buffer_size=_REMOTE_BUFFER_BYTES,
+            )
+    except BaseException:
+        reader.close()
+        raise
+    container.flags &= ~GEN_PTS
+    return container
+
+
+def _options(descriptor: int | None, limits: ClipLimits) -> dict[str, str]:
+    ways = {"protocol_whitelist": "none"} if descriptor is None else {
+        "fd": str(descriptor), "protocol_whitelist": "fd",
+    }  # fmt: skip
     return {
-        "fd": str(descriptor),
-        "protocol_whitelist": "fd",
+        **ways,
         "format_whitelist": ",".join(CONTAINERS),
         "max_pixels": str(limits.max_pixels),  # for the decoder that looks at the first frames
         "threads": "1",

@@ -7,6 +7,7 @@ import stat
 from pathlib import Path
 
 from framecheck.errors import CannotOpen, OverLimit
+from framecheck.media.address import RemotePath
 from framecheck.media.names import shown_name
 
 
@@ -22,6 +23,8 @@ def read_bytes(path: Path, max_file_bytes: int) -> bytes:
         OverLimit: larger than allowed.
     """
     name = shown_name(path)
+    if isinstance(path, RemotePath):
+        return _read_remote(path, name, max_file_bytes)
     descriptor = open_regular(path, name, "a picture")
     try:
         size_bytes = os.fstat(descriptor).st_size
@@ -36,6 +39,20 @@ def read_bytes(path: Path, max_file_bytes: int) -> bytes:
     if not data:
         raise CannotOpen(f"{name} is empty (0 bytes); copy it again", where=name)
     if len(data) > max_file_bytes:  # it grew while it was read
+        raise _too_large(name, len(data), max_file_bytes)
+    return data
+
+
+def _read_remote(path: RemotePath, name: str, max_file_bytes: int) -> bytes:
+    from framecheck.media.remote import read_remote
+
+    try:
+        data = read_remote(path, max_file_bytes)
+    except OSError as error:
+        raise CannotOpen(f"{name} cannot be read: {error}", where=name) from error
+    if not data:
+        raise CannotOpen(f"{name} is empty (0 bytes); copy it again", where=name)
+    if len(data) > max_file_bytes:
         raise _too_large(name, len(data), max_file_bytes)
     return data
 

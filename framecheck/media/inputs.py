@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, TypeAlias
 
+from framecheck.media.address import is_address
 from framecheck.media.clips import is_clip
 from framecheck.media.names import shown_name
 from framecheck.media.numbering import is_pattern, pattern_files, split_numbered
@@ -59,7 +60,8 @@ def find_inputs(paths: Sequence[str], *, frames_as_clip: bool = False) -> tuple[
     """The pictures and clips that the arguments name, each once, and the arguments that name none.
 
     Args:
-        paths: files, folders (searched with all their subfolders) and patterns with `*`, `?`,
+        paths: files, folders (searched with all their subfolders), addresses (`s3://`, `gs://`,
+            `https://`, see `remote_inputs`) and patterns with `*`, `?`,
             `[...]` and `**`. A file that is named is always found, whatever its suffix; in folders
             and by patterns only files with the suffix of a picture or clip are, hidden ones left
             out. A pattern with number signs (`take-####.png`) is one clip of numbered frames.
@@ -87,9 +89,13 @@ class _Hunt:
         self.ignored = 0
         self._frames_as_clip = frames_as_clip
         self._seen: set[str] = set()
+        self._seen_at: set[Path] = set()
 
     def take(self, text: str) -> None:
         """Adds what one argument names."""
+        if is_address(text) and not _lexists(text):
+            self._take_address(text)
+            return
         path, trouble = Path(text), _trouble(text)
         if text and os.path.isdir(text):  # noqa: PTH112  # before Python 3.12 Path raises on NUL
             self._take_folder(path)
@@ -99,6 +105,16 @@ class _Hunt:
             self._take_pattern(text)
         else:
             self._add(path, trouble, "clip" if is_clip(path) else "still")
+
+    def _take_address(self, address: str) -> None:
+        from framecheck.media.remote_inputs import find_at  # loads what few runs need
+
+        search = find_at(address)
+        self.ignored += search.ignored
+        for found in search.found:
+            if found.path not in self._seen_at:
+                self._seen_at.add(found.path)
+                self.found.append(found)
 
     def _take_folder(self, folder: Path) -> None:
         files, troubles = _files_below(folder)

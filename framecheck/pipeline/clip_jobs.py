@@ -8,11 +8,11 @@ from functools import partial
 
 from framecheck.pipeline.clip import ClipEnd, ClipProgress, ClipTask
 from framecheck.pipeline.desk import Desk, Job
+from framecheck.pipeline.executor import Executor
 from framecheck.pipeline.pool import Event, Lost, Part, SignOfLife
 from framecheck.pipeline.shot import ShotOutcome, ShotTask
 from framecheck.pipeline.staffing import choose_threads
 from framecheck.pipeline.trouble import Trouble
-from framecheck.pipeline.workshop import Workshop
 from framecheck.records.clips import ShotTake
 
 READS = 2
@@ -27,7 +27,7 @@ class ClipJobs:
     """
 
     def __init__(
-        self, desk: Desk, workshop: Workshop, close: Callable[[Job, Trouble | None], None]
+        self, desk: Desk, workshop: Executor, close: Callable[[Job, Trouble | None], None]
     ) -> None:
         self.in_hand: dict[int, Job] = {}
         self._desk, self._workshop, self._close = desk, workshop, close

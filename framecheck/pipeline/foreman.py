@@ -9,13 +9,13 @@ from functools import partial
 from framecheck.pipeline.clip_jobs import ClipJobs
 from framecheck.pipeline.desk import Desk, Job, find_problem
 from framecheck.pipeline.estimate import Estimate
+from framecheck.pipeline.executor import open_executor
 from framecheck.pipeline.identify import Identity
 from framecheck.pipeline.order import FINDING, ClipState, MediaKind, RunState, Watcher
 from framecheck.pipeline.pool import Lost
 from framecheck.pipeline.signature import GONE, sign
 from framecheck.pipeline.still_jobs import StillJobs
 from framecheck.pipeline.trouble import Trouble
-from framecheck.pipeline.workshop import Workshop
 from framecheck.records.judged import FileStatus
 
 PULSE_S = 1.0
@@ -33,7 +33,7 @@ class Foreman:
 
     def __init__(self, desk: Desk, watcher: Watcher) -> None:
         self._desk, self._order, self._watcher = desk, desk.order, watcher
-        self._workshop = Workshop(desk.order)
+        self._workshop = open_executor(desk.order, watcher.told, desk.catalog.together)
         self._clips = ClipJobs(desk, self._workshop, self._close)
         self._stills = StillJobs(desk, self._workshop, self._close, self._tell_end)
         self._next = 0
@@ -82,7 +82,9 @@ class Foreman:
         except OSError:  # it was there when inputs were searched for
             self._refuse(index, Trouble(why=GONE, where=FINDING))
             return
-        content = self._desk.catalog.known_content(item.path, *signature)
+        # a server that tells no date and no tag does not say whether it is the file of before
+        known = self._desk.catalog.known_content(item.path, *signature)
+        content = known if signature[1] else None
         if content is None:
             if item.kind is not MediaKind.STILL:
                 self._workshop.expect_clip()

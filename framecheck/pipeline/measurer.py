@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from multiprocessing import parent_process
+from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from framecheck.measure.corrector import Corrector
@@ -30,6 +31,10 @@ class OpenMeasurer(Protocol):
     @property
     def version(self) -> str:
         """A text that changes when the models do, the same on every machine."""
+        ...
+
+    def elsewhere(self) -> OpenMeasurer:
+        """The same for a machine that has to provide the models itself; it checks their version."""
         ...
 
     def __call__(self) -> Measurer:
@@ -61,17 +66,27 @@ class OpenMediaPipe:
     Attributes:
         paths: the model files.
         version: see `OpenMeasurer`; a checksum of what the files hold.
+        source: where the user said that missing model files are.
     """
 
     paths: ModelPaths
     version: str = ""
+    source: Path | None = None
+
+    def elsewhere(self) -> OpenMeasurer:
+        """The same with the models of the machine where it is called."""
+        from framecheck.pipeline.elsewhere import ProvideMediaPipe
+
+        own = self.paths.pose_task.absolute() if self.paths.notes else None  # named by the user
+        return ProvideMediaPipe(version=self.version, source=self.source, pose_task=own)
 
     def __call__(self) -> StillMeasurer:
         """Load the networks."""
         if parent_process() is not None:
-            from framecheck.pose.lean_import import load_mediapipe
+            from framecheck.pose.lean_import import keep_to_one_core, load_mediapipe
 
             load_mediapipe()
+            keep_to_one_core()
         from framecheck.pose.correction import load_corrector
         from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
         from framecheck.pose.networks import open_networks

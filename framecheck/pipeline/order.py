@@ -111,6 +111,7 @@ class Order:
         overlays: draw annotated copies of stills.
         format_name: of the tables.
         afresh: measure everything again, whatever an earlier run left.
+        place: where the work is done, see `executor`.
     """
 
     inputs: tuple[Input, ...]
@@ -124,9 +125,16 @@ class Order:
     overlays: bool = False
     format_name: str = "csv"
     afresh: bool = False
+    place: str = "local"
 
     def with_handling(
-        self, *, limits: RunLimits, format_name: str, afresh: bool, catalog: Path | None = None
+        self,
+        *,
+        limits: RunLimits,
+        format_name: str,
+        afresh: bool,
+        catalog: Path | None = None,
+        place: str = "local",
     ) -> Order:
         """The same order with other wishes that do not change its results."""
         return replace(
@@ -135,6 +143,7 @@ class Order:
             format_name=format_name,
             afresh=afresh,
             catalog=catalog or self.catalog,
+            place=place,
         )
 
     @property

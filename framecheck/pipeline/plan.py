@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from typing import TypeAlias
 from framecheck.catalog.catalog import CATALOG_NAME
 from framecheck.pipeline.clip import ClipTask, Collect, Collector, Frames, OpenClipWork, OpenFrames
 from framecheck.pipeline.clip_bars import FindActive, Pixels
+from framecheck.pipeline.elsewhere import version_of
 from framecheck.pipeline.measurer import OpenMeasurer, OpenMediaPipe
 from framecheck.pipeline.measuring import OpenMeasuring
 from framecheck.pipeline.order import Input, MediaKind, Order
@@ -32,8 +32,6 @@ ModelProgress: TypeAlias = Callable[[str, float], None]
 STEP_S = 0.25
 """Frames are kept so far apart, so that the start, the middle and the end of each shot are met to
 an eighth of a second. Keeping costs memory alone; pictures are made of what is sent."""
-
-_CHUNK_BYTES = 1024**2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,17 +178,5 @@ def _provide_measurer(settings: Settings, progress: ModelProgress | None) -> Ope
     from framecheck.pose.models import provide_models
 
     paths = provide_models(settings.models, progress)
-    files = [getattr(paths, name) for name in paths.__slots__]
-    return OpenMediaPipe(
-        paths=paths, version=_checksum([file for file in files if isinstance(file, Path)])
-    )
-
-
-def _checksum(files: Sequence[Path]) -> str:
-    """Of what the files hold, and not of where they lie: results are shared between machines."""
-    digest = hashlib.sha256()
-    for file in files:
-        with file.open("rb") as content:
-            while chunk := content.read(_CHUNK_BYTES):
-                digest.update(chunk)
-    return digest.hexdigest()[:16]
+    source = settings.models.absolute() if settings.models is not None else None
+    return OpenMediaPipe(paths=paths, version=version_of(paths), source=source)

@@ -6,12 +6,12 @@ from collections.abc import Callable
 from functools import partial
 
 from framecheck.pipeline.desk import Desk, Job
+from framecheck.pipeline.executor import Executor
 from framecheck.pipeline.order import Order
 from framecheck.pipeline.pool import Lost
 from framecheck.pipeline.signature import Signature
 from framecheck.pipeline.still import StillOutcome, StillTask
 from framecheck.pipeline.trouble import Trouble
-from framecheck.pipeline.workshop import Workshop
 
 _STAGE = "worker"
 
@@ -22,7 +22,7 @@ class StillJobs:
     def __init__(
         self,
         desk: Desk,
-        workshop: Workshop,
+        workshop: Executor,
         close: Callable[[Job, Trouble | None], None],
         tell_end: Callable[[int], None],
     ) -> None:

@@ -61,6 +61,7 @@ class Workshop:
 
     def identify(self, files: tuple[Path, ...], then: Callable[[Identity | Lost], None]) -> None:
         """Tell the content of an input."""
+        self._measurers.prepare(1)  # what nobody has seen before is measured next, as a rule
         limit_s = self._limits.for_identifying().task_s + len(files)
         self._clerks.submit(self._expect(_result_to(then)), files, limit_s=limit_s)
 

@@ -20,12 +20,12 @@ from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
-import av
-import cv2
-import numpy as np
 import psutil
 
+from framecheck.bench.clip_making import RATE, ClipKind, Rgb, make_clip
+from framecheck.bench.clips import decode_plainly
 from framecheck.media.clips import ClipFrame, ClipLimits, open_clip
+from framecheck.media.stills import read_still
 from framecheck.pipeline.clip import ClipTask, OpenClipWork
 from framecheck.pipeline.plan import (
     collect_shots,
@@ -41,93 +41,29 @@ from framecheck.pipeline.staffing import choose_limits
 from framecheck.report.overlay_file import write_overlay
 
 ROOT = Path(__file__).resolve().parents[2]
-RATE, SIZE_WH = 24, (1920, 1080)
-SHORTEST_S, LONGEST_S = 2.0, 8.0
-GRAINS = 6
 
 
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """Which clips: how many, how long, how many megabits a second (0: as the encoder likes)."""
-
-    clips: int
-    seconds: float
-    mbits: float
-
-
-def make_clips(folder: Path, wanted: Wanted, seed: int) -> list[Path]:
+def make_clips(folder: Path, kind: ClipKind, clips: int, seed: int) -> list[Path]:
     """The clips; those that are there already are kept."""
-    coded = f"{wanted.mbits:g}m" if wanted.mbits else "crf"
-    paths = [
-        folder / f"speed-{seed}-{number}-{wanted.seconds:g}s-{coded}.mp4"
-        for number in range(wanted.clips)
+    coded = f"{kind.mbits:g}m" if kind.mbits else "crf"
+    return [
+        make_clip(
+            folder / f"speed-{seed}-{number}-{kind.seconds:g}s-{coded}.mp4",
+            kind,
+            [partial(read_rgb, path) for path in sorted((ROOT / "sample_frames").glob("*.jpg"))],
+            (seed, number),
+        )
+        for number in range(clips)
     ]
-    for number, path in enumerate(paths):
-        if not path.exists():
-            draft = path.with_suffix(".part.mp4")
-            _encode(draft, np.random.default_rng((seed, number)), wanted)
-            draft.rename(path)
-    return paths
 
 
-def _encode(path: Path, draw: np.random.Generator, wanted: Wanted) -> None:
-    with av.open(str(path), "w") as container:
-        stream = container.add_stream("libx264", rate=RATE, options=_coding(wanted.mbits))
-        stream.width, stream.height = SIZE_WH
-        stream.pix_fmt = "yuv420p"
-        frames = 0
-        while frames < wanted.seconds * RATE:
-            for picture in _shot(draw):
-                frames += 1
-                frame = av.VideoFrame.from_ndarray(picture, format="bgr24")
-                container.mux(stream.encode(frame))
-        container.mux(stream.encode())
+def read_rgb(path: Path) -> Rgb:
+    return read_still(path).rgb
 
 
-def _coding(mbits: float) -> dict[str, str]:
-    """As a camera writes it: so many megabits a second, a key frame every half second."""
-    if not mbits:
-        return {"preset": "veryfast"}  # x264's own idea of enough, about 4 with this grain
-    rate = str(round(mbits * 1e6))
-    return {
-        "preset": "veryfast",
-        "b": rate,
-        "maxrate": rate,
-        "bufsize": rate,
-        "g": str(RATE // 2),
-        "bf": "2",
-    }
-
-
-def _shot(draw: np.random.Generator) -> Iterator[np.ndarray]:
-    """One sample frame, seen by a camera that holds, zooms or pans."""
-    stills = sorted((ROOT / "sample_frames").glob("*.jpg"))
-    still = cv2.imread(str(stills[draw.integers(len(stills))]))
-    height, width = still.shape[:2]
-    grains = [draw.normal(0, 4, (*SIZE_WH[::-1], 1)).astype(np.float32) for _ in range(GRAINS)]
-    coarse = [np.repeat(np.rint(grain), 3, axis=2).astype(np.int16) for grain in grains]
-    first = draw.uniform(0.8, 1.0)
-    last = first * draw.choice([1.0, 1.0, 0.8])
-    drift = draw.choice([0.0, 0.0, 0.5, -0.5])
-    count = int(draw.uniform(SHORTEST_S, LONGEST_S) * RATE)
-    for number in range(count):
-        part = number / max(1, count - 1)
-        seen_w, seen_h = (side * (first + (last - first) * part) for side in (width, height))
-        left = (width - seen_w) * float(np.clip(0.5 + drift * (part - 0.5), 0, 1))
-        top = (height - seen_h) / 2
-        across, down = SIZE_WH[0] / seen_w, SIZE_WH[1] / seen_h
-        move = np.array([[across, 0, -left * across], [0, down, -top * down]])
-        view = cv2.warpAffine(still, move, SIZE_WH)
-        yield cv2.add(view, coarse[number % GRAINS], dtype=cv2.CV_8U)
-
-
-def decode_plainly(paths: Sequence[Path]) -> int:
+def decode_all(paths: Sequence[Path]) -> int:
     """All frames, as PyAV decodes them when nobody says otherwise."""
-    frames = 0
-    for path in paths:
-        with av.open(str(path)) as container:
-            frames += sum(1 for _ in container.decode(video=0))
-    return frames
+    return sum(map(decode_plainly, paths))
 
 
 def read_stage(paths: Sequence[Path], look: Callable[[ClipFrame], object]) -> None:
@@ -229,7 +165,7 @@ def _cpu_s() -> float:
 def list_stages(paths: Sequence[Path], cores: int) -> dict[str, Stage]:
     """What is timed, each with those above it."""
     stages = {
-        "plain PyAV decoding": Stage(work=lambda: decode_plainly(paths)),
+        "plain PyAV decoding": Stage(work=lambda: decode_all(paths)),
         "decoding as framecheck does": Stage(work=lambda: read_stage(paths, lambda _: None)),
         "and small frames for the boundaries": Stage(
             work=lambda: read_stage(paths, lambda frame: frame.small)
@@ -262,9 +198,9 @@ def main() -> None:
     parser.add_argument("--repeats", type=int, default=2)
     options = parser.parse_args()
     options.folder.mkdir(parents=True, exist_ok=True)
-    wanted = Wanted(clips=options.clips, seconds=options.seconds, mbits=options.mbits)
-    paths = make_clips(options.folder, wanted, options.seed)
-    frames = decode_plainly(paths)  # the files are in memory from now on
+    kind = ClipKind(seconds=options.seconds, mbits=options.mbits)
+    paths = make_clips(options.folder, kind, options.clips, options.seed)
+    frames = decode_all(paths)  # the files are in memory from now on
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     stages = list_stages(paths, int(cores or 1))
     load = psutil.getloadavg()[0]

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from framecheck.bench.truth import Frame, read_frames, truth_ruler
 from framecheck.classify.delivery import measure_in
 from framecheck.geometry.extraction import extract
 from framecheck.geometry.ruler import read_bottom_edge
@@ -22,7 +23,6 @@ from framecheck.records.delivery import Delivery
 from framecheck.records.judged import FrameResult
 from framecheck.records.values import Box
 from tests.bench.distance import match_person
-from tests.bench.truth import Frame, read_frames, truth_ruler
 
 SHAPES = {
     "whole": None, "2.39": Fraction(239, 100), "16:9": Fraction(16, 9), "1:1": Fraction(1),

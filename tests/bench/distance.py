@@ -16,12 +16,12 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
+from framecheck.bench.score import MATCH_HEADS
+from framecheck.bench.truth import Frame, middle_px, read_frames
 from framecheck.measure.camera_place import locate_camera
 from framecheck.records.framing import PersonFraming
 from framecheck.records.judged import FrameResult
 from framecheck.records.lens import POPULATION, CameraPlace, Lens, Stature
-from tests.bench.score import MATCH_HEADS
-from tests.bench.truth import Frame, middle_px, read_frames
 
 
 @dataclass(frozen=True)

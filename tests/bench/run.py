@@ -16,197 +16,31 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import cast
 
 import cv2
 import numpy as np
 
-from framecheck.classify.size import SizeReading, name_size
-from framecheck.classify.vocabulary import Vocabulary
-from framecheck.measure.corrector import Corrector
+from framecheck.bench.accuracy import AIMS, read_picture, run_naive, run_ours
+from framecheck.bench.groups import by_tag, tag_text, tone_differences, tone_text
+from framecheck.bench.naive import whole_view
+from framecheck.bench.score import Case, figures
+from framecheck.bench.truth import Frame, read_frames
 from framecheck.measure.frame import measure_frame
-from framecheck.measure.posture import judge_facing
-from framecheck.pipeline.settings import Judging, Settings, load_judging
+from framecheck.pipeline.measurer import StillMeasurer
+from framecheck.pipeline.settings import Settings, load_judging
 from framecheck.pose.correction import load_corrector
 from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
-from framecheck.records.framing import FrameMeasurement
 from framecheck.records.picture import Picture
-from framecheck.records.values import Measured, NotMeasured, PointPx, number_or
-from tests.bench.groups import by_tag, tag_text, tone_differences, tone_text
-from tests.bench.naive import NaiveReading, read_naively, whole_view
-from tests.bench.score import BORDER_LEVEL, Case, Found, figures, match_subject
-from tests.bench.truth import Frame, is_upright, read_frames, tags_of, truth_measurement
 
 SCENES = Path(__file__).parent / "scenes"
-JOINT_PARTS = frozenset({"ankle", "mid-calf", "knee"})
-TARGETS = {
-    "subject_found": ">= 0.99", "count_right_1_to_3": ">= 0.95",
-    "count_within_one_4_to_6": ">= 0.95", "crop_level_error_median": "<= 0.010",
-    "crop_level_error_p90_upright": "<= 0.035", "crop_level_error_p90_bent": "<= 0.06",
-    "band_right": ">= 0.95", "joint_flag_f1": ">= 0.95", "over_shoulder_f1": ">= 0.95",
-    "headroom_error_frac_p90": "<= 0.008", "yaw_error_deg_median": "<= 6",
-    "facing_right": ">= 0.95", "pitch_class_right": ">= 0.90", "calibration_error": "<= 0.05",
-    "sure_rows_right": ">= 0.98",
-}  # fmt: skip
 
 
-def read_picture(frame: Frame) -> Picture:
-    bgr = cv2.imread(str(frame.path))
-    assert bgr is not None, f"{frame.path} cannot be read"
-    return Picture(
-        rgb=np.ascontiguousarray(bgr[:, :, ::-1]), active=frame.picture, name=frame.path.name
-    )
-
-
-def found_from(measurement: FrameMeasurement, judging: Judging, subject: int | None) -> Found:
-    """Reduce a measurement to what is scored; `subject` is the person to compare with the truth."""
-    judgement = judging.judge(measurement)
-    heads = [
-        (person.nose_px, number_or(person.head_height_px, 1.0)) for person in measurement.people
-    ]
-    found = Found(heads=heads, shot_type=judgement.shot_type.value, subject_rank=subject)
-    found.pitch_deg = found_pitch(measurement)
-    if judgement.sizes:
-        found.row_size = judgement.sizes[0].name
-        found.row_confidence = judgement.sizes[0].confidence
-    if subject is None:
-        return found
-    person = measurement.people[subject]
-    found.crop_level = _number(person.crop_level)
-    found.band = _band(
-        person.crop_level, person.top_level, person.figure_frac, judging.vocabularies[0]
-    )
-    found.flags = frozenset(
-        flag.part for flag in judgement.flags if flag.person == subject and flag.part in JOINT_PARTS
-    )
-    found.headroom_frac = _number(person.headroom_frac)
-    found.head_yaw_deg = _number(person.head_yaw_deg)
-    found.facing = None if person.facing is None else person.facing.value
-    return found
-
-
-def found_pitch(measurement: FrameMeasurement) -> float | None:
-    """What the measurement says of the camera's pitch, + looks up; None where it says nothing."""
-    value = getattr(measurement, "camera_pitch_deg", None)
-    return None if value is None or isinstance(value, NotMeasured) else float(value)
-
-
-def truth_found(frame: Frame, judging: Judging) -> tuple[Found, FrameMeasurement]:
-    """The truth of a frame, reduced to what is scored, and as a measurement."""
-    truth = truth_measurement(frame)
-    true = found_from(truth, judging, 0 if truth.people else None)
-    true.pitch_deg = frame.truth["camera"]["pitch_deg"]
-    return true, truth
-
-
-def _number(value: Measured) -> float | None:
-    return None if isinstance(value, NotMeasured) else float(value)
-
-
-def _band(crop: object, top: object, figure: object, vocabulary: Vocabulary) -> str | None:
-    if isinstance(crop, float) and isinstance(top, float) and isinstance(figure, float):
-        reading = SizeReading(crop_level=crop, top_level=top, figure_frac=figure, error_level=1e-6)
-        name = name_size(reading, vocabulary)
-        return None if name is None else name.name
-    return None
-
-
-def near_border(truth: FrameMeasurement, vocabulary: Vocabulary) -> bool:
-    """True when a small change of the true reading would change the true band."""
-    if not truth.people:
-        return False
-    p = truth.people[0]
-    crop, top, figure = (number_or(v, 0.0) for v in (p.crop_level, p.top_level, p.figure_frac))
-    names = {
-        _band(crop + dc, top + dt, figure * (1 + df), vocabulary)
-        for dc, dt, df in (
-            (0, 0, 0), (BORDER_LEVEL, 0, 0), (-BORDER_LEVEL, 0, 0), (0, BORDER_LEVEL, 0),
-            (0, -BORDER_LEVEL, 0), (0, 0, 0.05), (0, 0, -0.05),
-        )
-    }  # fmt: skip
-    return len(names) > 1
-
-
-def run_ours(
-    frames: Sequence[Frame], networks: Networks, judging: Judging, corrector: Corrector
-) -> list[Case]:
+def open_measurer(networks: Networks, weights: str | None) -> StillMeasurer:
+    """What measures, with other weights of the corrector if there are any."""
     estimator = MediaPipeEstimator(networks, own=open_own_networks())
-    return [_case(frame, estimator, corrector, judging) for frame in frames]
-
-
-def _case(
-    frame: Frame, estimator: MediaPipeEstimator, corrector: Corrector, judging: Judging
-) -> Case:
-    picture = read_picture(frame)
-    start = time.perf_counter()
-    seen = estimator.see(picture)
-    height, width = picture.rgb.shape[:2]
-    measured = measure_frame((width, height), picture.active, seen, corrector)
-    seconds = time.perf_counter() - start
-    true, truth = truth_found(frame, judging)
-    heads = [(p.nose_px, 1.0) for p in measured.people]
-    found = found_from(measured, judging, match_subject(true, heads))
-    return Case(
-        name=frame.path.name, tags=tags_of(frame.truth), truth=true, found=found,
-        near_border=near_border(truth, judging.vocabularies[0]), seconds=seconds,
-        upright=all(is_upright(person) for person in frame.people[:1]),
-    )  # fmt: skip
-
-
-def run_naive(frames: Sequence[Frame], networks: Networks, judging: Judging) -> list[Case]:
-    cases = []
-    for frame in frames:
-        picture = read_picture(frame)
-        start = time.perf_counter()
-        readings = read_naively(networks, picture)
-        seconds = time.perf_counter() - start
-        true, truth = truth_found(frame, judging)
-        heads = [(cast("PointPx", r["eye"]), _plain_number(r, "head_height_px")) for r in readings]
-        rank = match_subject(true, heads)
-        found = Found(heads=heads, shot_type=_naive_type(len(readings)), subject_rank=rank)
-        if rank is not None:
-            _fill_naive(found, readings[rank], judging)
-        cases.append(
-            Case(
-                name=frame.path.name,
-                tags=tags_of(frame.truth),
-                truth=true,
-                found=found,
-                near_border=near_border(truth, judging.vocabularies[0]),
-                seconds=seconds,
-                upright=all(is_upright(person) for person in frame.people[:1]),
-            )
-        )
-    return cases
-
-
-def _plain_number(reading: NaiveReading, name: str) -> float:
-    value = reading[name]
-    assert not isinstance(value, tuple), name
-    return float(value)
-
-
-def _fill_naive(found: Found, reading: NaiveReading, judging: Judging) -> None:
-    level = _plain_number(reading, "crop_level")
-    found.crop_level = level
-    found.band = _band(level, 1.01, _plain_number(reading, "figure_frac"), judging.vocabularies[0])
-    t = judging.thresholds
-    zones = {
-        "ankle": (t.ankle_from_level, t.ankle_to_level),
-        "mid-calf": (t.mid_calf_from_level, t.mid_calf_to_level),
-        "knee": (t.knee_from_level, t.knee_to_level),
-    }
-    hit = next((part for part, (low, high) in zones.items() if low <= level <= high), None)
-    found.flags = frozenset({hit} if hit else ())
-    found.headroom_frac = _plain_number(reading, "headroom_frac")
-    found.head_yaw_deg = _plain_number(reading, "head_yaw_deg")
-    found.facing = judge_facing(_plain_number(reading, "head_yaw_deg")).value
-
-
-def _naive_type(count: int) -> str:
-    return {0: "no people", 1: "single", 2: "two", 3: "three"}.get(count, "group")
+    return StillMeasurer(estimator, load_corrector(weights))
 
 
 def measure_speed(networks: Networks, frames: Sequence[Frame], rounds: int = 3) -> dict[str, float]:
@@ -246,7 +80,7 @@ def _at_1080p(picture: Picture) -> Picture:
 def table_text(ours: dict[str, float], naive: dict[str, float]) -> str:
     rows = [f"{'figure':34} {'framecheck':>10} {'naive':>10}  to reach"]
     rows += [
-        f"{name:34} {value:10.4f} {naive.get(name, float('nan')):10.4f}  {TARGETS.get(name, '')}"
+        f"{name:34} {value:10.4f} {naive.get(name, float('nan')):10.4f}  {AIMS.get(name, '')}"
         for name, value in ours.items()
     ]
     return "\n".join(rows)
@@ -285,7 +119,7 @@ def main() -> None:
     judging = load_judging(Settings())
     with open_networks(provide_models(arguments.models)) as networks:
         weights = arguments.correction and arguments.correction.read_text("utf-8")
-        ours_cases = run_ours(frames, networks, judging, load_corrector(weights))
+        ours_cases = run_ours(frames, open_measurer(networks, weights), judging)
         naive_cases = run_naive(frames, networks, judging)
         ours, naive = figures(ours_cases), figures(naive_cases)
         speed = {} if arguments.no_speed else measure_speed(networks, frames)

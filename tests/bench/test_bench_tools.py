@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from framecheck.bench.score import MATCH_HEADS, Case, Found, figures, gap, match_subject
+from framecheck.bench.truth import Frame, middle_px, read_frames, truth_measurement, truth_ruler
 from framecheck.geometry.ruler import read_bottom_edge, read_top_edge
 from framecheck.records.framing import Role
 from framecheck.records.values import NotMeasured
-from tests.bench.score import MATCH_HEADS, Case, Found, figures, gap, match_subject
-from tests.bench.truth import Frame, middle_px, read_frames, truth_measurement, truth_ruler
 
 SCENES = Path(__file__).parent / "scenes"
 SAMPLES = Path(__file__).parents[2] / "sample_frames"

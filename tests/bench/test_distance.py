@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from framecheck.bench.truth import read_frames, truth_measurement, truth_ruler
 from framecheck.records.judged import FrameJudgement, FrameResult, ShotType
 from tests.bench.deliveries import report as report_deliveries
 from tests.bench.distance import report
-from tests.bench.truth import read_frames, truth_measurement, truth_ruler
 
 SCENES = Path(__file__).parent / "scenes"
 NOTHING = FrameJudgement(shot_type=ShotType.SINGLE, sizes=(), flags=(), advice=())

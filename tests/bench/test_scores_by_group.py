@@ -4,9 +4,9 @@ import math
 
 import pytest
 
-from tests.bench.groups import by_tag, tag_text, tone_differences, tone_text
-from tests.bench.score import Case, Found, confidence_figures, figures, pitch_class
-from tests.bench.truth import is_upright, tags_of
+from framecheck.bench.groups import by_tag, tag_text, tone_differences, tone_text
+from framecheck.bench.score import Case, Found, confidence_figures, figures, pitch_class
+from framecheck.bench.truth import is_upright, tags_of
 
 HEAD = ((100.0, 100.0), 40.0)
 

@@ -73,3 +73,16 @@ def test_the_opening_follows_the_severity(severity: Severity, first: bool, openi
 def test_what_it_clears(targets: list[Flag], aim: str) -> None:
     assert f" to {aim} (" in word_advice(None, 40, targets, PICTURE, first=True)
     assert f"No reframe of up to 25 % can {aim} without another flag" in word_failure(targets, 0.25)
+
+
+@pytest.mark.parametrize("mille", [1, -1])
+def test_the_smallest_step_has_its_direction(mille: int) -> None:
+    done = "reframe on set" if mille > 0 else "crop in post"
+    way = "down" if mille > 0 else "up"
+    text = word_advice(Edge.BOTTOM, mille, [a_flag("knee")], PICTURE, first=True)
+    assert (
+        text == f"Move the bottom edge 0.1 % of the frame height {way} to clear the knee ({done})."
+    )
+    size = "wider" if mille > 0 else "tighter"
+    text = word_advice(None, mille, [a_flag("knee")], PICTURE, first=True)
+    assert text == f"Go 0.1 % {size} with the eyes kept in place to clear the knee ({done})."

@@ -95,3 +95,26 @@ def test_a_guess_on_top_of_the_joint_before_it_has_no_direction(
     joints = an_arm(a_joint, (760, 450), (760, 450), None)
     person = a_person(picture, joints=(joints[0], replace(joints[1], seen=False)))
     assert list(find_arm_flags(person, person.ruler, picture, thresholds)) == []
+
+
+def test_a_flag_carries_the_number_of_its_person(a_person, a_picture, a_joint, thresholds) -> None:
+    picture = a_picture(0.6)
+    arm = an_arm(a_joint, (760, 400), (760, 510), (760, 600))
+    person = a_person(picture, person=3, joints=arm)
+    assert [f.person for f in find_arm_flags(person, person.ruler, picture, thresholds)] == [3]
+
+
+@pytest.mark.parametrize(("across", "down"), [(30, 40), (0, 50), (50, 0)])
+def test_an_unseen_wrist_is_a_forearm_away_from_the_elbow(
+    a_person, a_picture, a_joint, thresholds, across, down
+) -> None:
+    """A forearm is 146 px here: 30 and 40 px of it become 87.6 and 116.8."""
+    picture = a_picture(0.6, w_px=890.0)
+    elbow, wrist = a_joint("elbow", 800, 420), a_joint("wrist", 800 + across, 420 + down)
+    person = a_person(picture, joints=(elbow, replace(wrist, seen=False)))
+    wide = replace(thresholds, elbow_reach_level=0.0, wrist_reach_level=1.0)
+    (flag,) = find_arm_flags(person, person.ruler, picture, wide)
+    x, y = 800 + across / 50 * 146, 420 + down / 50 * 146
+    beyond = (x - 890) if flag.edge is Edge.RIGHT else y - 500
+    assert flag.distance_level == pytest.approx(beyond / 1000)
+    assert flag.edge is (Edge.RIGHT if across == 50 else Edge.BOTTOM)

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from framecheck.classify.flags import find_flags
+from framecheck.classify.thresholds import Thresholds
 from framecheck.records.framing import BodyRuler, Edge, Facing, Role, RulerMark
 from framecheck.records.judged import Severity
 from framecheck.records.values import Box, NotMeasured
@@ -252,3 +253,78 @@ def test_twice_the_pixels_change_no_flag(
     ]
     for a, b in zip(one, two, strict=True):
         assert a.distance_level == pytest.approx(b.distance_level, abs=1e-9)
+
+
+def at_level(person, level):
+    """The person with that reading of the bottom edge, to the last digit."""
+    return replace(person, crop_level=level)
+
+
+@pytest.mark.parametrize(
+    ("level", "part"),
+    [(0.25, "knee"), (0.35, "knee"), (0.15, "mid-calf"), (0.20, "mid-calf"), (0.05, "ankle"),
+     (0.10, "ankle"), (0.85, "chin"), (0.92, "chin"), (0.249, None), (0.351, None), (0.049, None),
+     (0.849, None), (0.921, None)],
+)  # fmt: skip
+def test_the_rims_of_each_zone(a_person, a_picture, a_frame, ranges, level, part):
+    zones = Thresholds(
+        ankle_from_level=0.05, ankle_to_level=0.10, mid_calf_from_level=0.15,
+        mid_calf_to_level=0.20, knee_from_level=0.25, knee_to_level=0.35, chin_from_level=0.85,
+        chin_to_level=0.92, room_figure_min_frac=99.0,
+    )  # fmt: skip
+    picture = a_picture(0.5)
+    found = find_flags(a_frame(picture, at_level(a_person(picture), level)), zones, ranges)
+    assert [flag.part for flag in found if flag.part != "crown"] == ([part] if part else [])
+
+
+def test_where_zones_overlap_the_nearest_mark_counts(a_person, a_picture, a_frame, ranges):
+    wide = Thresholds(
+        ankle_to_level=0.5, mid_calf_from_level=0.0, mid_calf_to_level=0.5, knee_from_level=0.0,
+        room_figure_min_frac=99.0,
+    )  # fmt: skip
+    picture = a_picture(0.5)
+    for level, part in ((0.04, "ankle"), (0.12, "mid-calf"), (0.21, "mid-calf"), (0.24, "knee")):
+        found = find_flags(a_frame(picture, at_level(a_person(picture), level)), wide, ranges)
+        assert [flag.part for flag in found] == [part], level
+
+
+def test_a_cut_as_near_as_the_core_reaches_is_severe(a_person, a_picture, a_frame, ranges):
+    picture = a_picture(0.5)
+    measured = a_frame(picture, at_level(a_person(picture), 0.285 - 0.03125))
+    reach = abs((0.285 - 0.03125) - 0.285)
+    for core, severity in ((reach, Severity.HIGH), (reach - 1e-6, Severity.MEDIUM)):
+        limits = Thresholds(joint_core_level=core, room_figure_min_frac=99.0)
+        assert [flag.severity for flag in find_flags(measured, limits, ranges)] == [severity]
+
+
+@pytest.mark.parametrize(
+    ("top", "crop", "told"),
+    [(0.97, 0.5, True), (0.969, 0.5, False), (1.0, 0.5, False), (0.98, 0.769, True),
+     (0.98, 0.77, False)],
+)  # fmt: skip
+def test_the_rims_of_a_trimmed_crown(
+    a_person, a_picture, a_frame, thresholds, ranges, top, crop, told
+):
+    picture = a_picture(0.5)
+    person = replace(a_person(picture), top_level=top, crop_level=crop)
+    parts = [flag.part for flag in find_flags(a_frame(picture, person), thresholds, ranges)]
+    assert ("crown" in parts) is told
+
+
+def test_among_alike_the_main_subject_comes_first(a_person, a_picture, a_frame, ranges):
+    limits = Thresholds(room_figure_min_frac=99.0)
+    picture = a_picture(0.285)
+    surer = a_person(picture, person=1, x_px=1200.0, error=0.001)
+    main = a_person(picture, error=0.05)
+    found = find_flags(a_frame(picture, main, surer), limits, ranges)
+    assert [flag.person for flag in found] == [0, 1]
+    assert found[0].certainty < found[1].certainty
+
+
+def test_an_edge_over_the_crown_cuts_nobody(a_person, a_picture, a_frame, ranges):
+    """Even where the zone of the chin is drawn that far."""
+    wide = Thresholds(chin_to_level=1.5, room_figure_min_frac=99.0)
+    picture = a_picture(0.5)
+    for level, parts in ((0.999, ["chin"]), (1.0, []), (1.2, []), (0.0, []), (-0.1, [])):
+        measured = a_frame(picture, at_level(a_person(picture), level))
+        assert [flag.part for flag in find_flags(measured, wide, ranges)] == parts, level

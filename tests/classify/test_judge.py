@@ -115,3 +115,53 @@ def test_twice_the_pixels_change_no_word(judge, a_person, a_picture, a_frame, cr
     assert [(s.name, s.second) for s in one.sizes] == [(s.name, s.second) for s in two.sizes]
     assert [flag.part for flag in one.flags] == [flag.part for flag in two.flags]
     assert [a.clears for a in one.advice] == [a.clears for a in two.advice]
+
+
+@pytest.mark.parametrize(
+    ("top", "crop", "told"),
+    [
+        (0.869, 0.5, ("size not named: the head is out over the top edge",)),
+        (0.87, 0.87, ("size not named: the bottom edge lies above the body",)),
+        (0.87, 0.5, ()),
+    ],
+)
+def test_why_a_size_has_no_name(
+    vocabularies, thresholds, ranges, a_person, a_picture, a_frame, top, crop, told
+) -> None:
+    picture = a_picture(0.6)
+    person = replace(a_person(picture), top_level=top, crop_level=crop)
+    judgement = judge_frame(a_frame(picture, person), (vocabularies["trade"],), thresholds, ranges)
+    assert tuple(note for note in judgement.notes if note.startswith("size")) == told
+    assert bool(judgement.sizes) is not bool(told)
+
+
+HIDDEN = NotMeasured(reason="hidden")
+
+
+@pytest.mark.parametrize(
+    ("figure", "crop", "why"),
+    [
+        (0.45, 0.5, None),
+        (0.449, 0.5, "the figure is small in its surroundings"),
+        (2.0, 0.87, None),
+        (2.0, 0.871, "tighter than the range table goes"),
+        (HIDDEN, 0.5, "no crop level"),
+        (1.0, HIDDEN, "no crop level"),
+    ],
+)
+def test_why_room_is_not_judged(
+    thresholds, ranges, a_person, a_picture, a_frame, figure, crop, why
+) -> None:
+    picture = a_picture(0.6)
+    person = replace(a_person(picture), figure_frac=figure, crop_level=crop, headroom_frac=0.05)
+    notes = judge_frame(a_frame(picture, person), (), thresholds, ranges).notes
+    told = [note for note in notes if not note.startswith("size")]
+    assert told == ([] if why is None else [f"headroom and looking room not judged: {why}"])
+
+
+def test_advice_can_be_left_out(judge, thresholds, ranges, a_person, a_picture, a_frame) -> None:
+    picture = a_picture(0.285)
+    frame = a_frame(picture, a_person(picture))
+    assert judge(frame).advice
+    assert judge_frame(frame, (), thresholds, ranges, advised=False).advice == ()
+    assert judge_frame(frame, (), thresholds, ranges, advised=False).flags == judge(frame).flags

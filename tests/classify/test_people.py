@@ -99,3 +99,30 @@ def test_room_behind_comes_from_the_ratio_or_else_from_the_nose(a_person, a_pict
     assert look_behind_px(person, picture) == pytest.approx(400)  # 800 px ahead, half of it behind
     at_edge = replace(person, look_room_frac=0.0, nose_px=(1590.0, 200.0))
     assert look_behind_px(at_edge, picture) == pytest.approx(1590)
+
+
+@pytest.mark.parametrize(("yaw", "behind"), [(112.5, True), (-112.5, True), (112.4, False)])
+def test_the_rim_of_behind(a_person, a_picture, thresholds, yaw, behind) -> None:
+    person = replace(a_person(a_picture()), facing=Facing.PROFILE, head_yaw_deg=yaw)
+    assert is_seen_from_behind(person, thresholds) is behind
+
+
+def test_room_behind_a_face_at_the_edge_is_the_wider_side(a_person, a_picture) -> None:
+    """The picture starts at x = 300 and ends at 1500: the nose at 400 has 1100 px on one side."""
+    picture = a_picture(left_px=300.0, w_px=1200.0)
+    for x, room in ((400.0, 1100.0), (1400.0, 1100.0), (1000.0, 700.0)):
+        assert look_behind_px(a_person(picture, x_px=x), picture) == room
+        touching = replace(a_person(picture, x_px=x), look_room_frac=0.0, look_ahead_wfrac=0.0)
+        assert look_behind_px(touching, picture) == room
+    turned = replace(a_person(picture), look_room_frac=2.0, look_ahead_wfrac=0.5)
+    assert look_behind_px(turned, picture) == 300.0
+
+
+def test_heads_of_less_than_a_pixel_are_compared_as_well(a_person, a_picture) -> None:
+    picture = a_picture()
+    one, other = (replace(a_person(picture), head_height_px=px) for px in (0.25, 0.5))
+    assert head_ratio(one, other) == 0.5
+    nothing = replace(one, head_height_px=0.0)
+    assert head_ratio(one, nothing) == 1.0  # by the figures, which are alike
+    bare = replace(one, head_height_px=NONE, ruler=None)
+    assert head_ratio(bare, other) == 1.0

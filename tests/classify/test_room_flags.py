@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from framecheck.classify.room import RoomRange, RoomRanges
 from framecheck.classify.room_flags import find_room_flags
+from framecheck.classify.thresholds import Thresholds
 from framecheck.records.framing import Edge, Facing
 from framecheck.records.judged import Severity
 from framecheck.records.values import NotMeasured
@@ -145,3 +147,53 @@ def test_what_is_not_judged(a_person, a_picture, a_frame, thresholds, ranges, ch
     person = a_person(picture)
     assert room(a_frame(picture, person), thresholds, ranges) != []
     assert room(a_frame(picture, replace(person, **change)), thresholds, ranges) == []
+
+
+def one_row(*, least=0.05, most=0.10, ratio=1.0):
+    row = RoomRange(
+        at="everywhere", crop_level=0.9, headroom_min=least, headroom_max=most, look_ratio_min=ratio
+    )
+    return RoomRanges(title="t", source="s", rows=(row,))
+
+
+@pytest.mark.parametrize(
+    ("headroom", "off"), [(0.05, None), (0.10, None), (0.049, -0.001), (0.101, 0.001)]
+)
+def test_both_ends_of_the_range_pass(a_person, a_picture, a_frame, thresholds, headroom, off):
+    picture = a_picture(0.6)
+    person = replace(a_person(picture), headroom_frac=headroom)
+    found = room(a_frame(picture, person), thresholds, one_row())
+    assert len(found) == (0 if off is None else 1)
+    for flag in found:
+        assert flag.distance_level == pytest.approx(off * picture.h_px / 1000)
+
+
+@pytest.mark.parametrize("off", [0.0625, -0.0625])
+def test_off_by_as_much_as_medium_starts_is_still_low(a_person, a_picture, a_frame, off):
+    picture = a_picture(0.6)
+    headroom = 0.5 + off if off > 0 else 0.25 + off
+    person = replace(a_person(picture), headroom_frac=headroom)
+    for limit, severity in ((0.0625, Severity.LOW), (0.0624, Severity.MEDIUM)):
+        limits = Thresholds(room_medium_frac=limit)
+        (flag,) = room(a_frame(picture, person), limits, one_row(least=0.25, most=0.5))
+        assert flag.severity is severity
+
+
+@pytest.mark.parametrize(("yaw", "edge"), [(0.5, Edge.RIGHT), (-0.5, Edge.LEFT)])
+def test_the_side_that_lacks_room_is_the_one_looked_at(
+    a_person, a_picture, a_frame, thresholds, yaw, edge
+):
+    picture = a_picture(0.6)
+    person = replace(
+        a_person(picture, facing=Facing.PROFILE, yaw_deg=yaw), headroom_frac=0.07,
+        look_room_frac=0.5, look_ahead_wfrac=0.2,
+    )  # fmt: skip
+    (flag,) = room(a_frame(picture, person), thresholds, one_row())
+    assert (flag.part, flag.edge) == ("looking room", edge)
+    # behind is 0.2 x 1600 / 0.5 = 640 px; 1.0 of it is 640, and 320 are there: 320 px are missing
+    assert flag.distance_level == pytest.approx(-0.32)
+    # (1 - 0.5) over 8 per cent of 0.5 are 12.5 standard deviations
+    assert flag.certainty == pytest.approx(1.0)
+    sure = replace(person, look_room_frac=1 / 1.08)
+    (flag,) = room(a_frame(picture, sure), thresholds, one_row())
+    assert flag.certainty == pytest.approx(0.8413, abs=1e-4)  # one standard deviation

@@ -103,3 +103,46 @@ def test_the_smaller_angle_counts(one, other, turn) -> None:
 def test_frames_beside_a_fast_move() -> None:
     assert samples_in_motion(subject(xs=(0.1, 0.2, 0.6))) == {1, 2}
     assert samples_in_motion(subject()) == frozenset()
+
+
+def at_times(times, **options):
+    return [replace(at, time_s=t) for at, t in zip(subject(**options), times, strict=True)]
+
+
+def test_a_slope_counts_by_the_time_that_it_takes() -> None:
+    """The figure grows by 4 % a second: from 10 s to 15 s, looked at unevenly, by 20 %."""
+    times = (10.0, 10.5, 14.5, 15.0)
+    grown = at_times(times, scales=[math.exp(0.04 * (t - 10)) for t in times])
+    assert name_change(grown) is SizeChange.TIGHTENING
+    slow = at_times(times, scales=[math.exp(0.025 * (t - 10)) for t in times])
+    assert name_change(slow) is SizeChange.STEADY  # by 13 % only
+    # one bad reading in a short step does not tell a change
+    bad = at_times((0.0, 0.1, 5.0, 10.0), scales=(1.0, 1.2, 1.0, 1.0))
+    assert name_change(bad) is SizeChange.STEADY
+
+
+def test_two_looks_are_enough_to_see_somebody_move() -> None:
+    assert tell_movement(subject(scales=(1, 1), xs=[0.2, 0.8])) is True
+    assert tell_movement(subject(scales=(1, 1))) is False
+    assert tell_movement(subject(scales=(1,))) is None
+
+
+def test_as_fast_as_the_limit_is_no_motion_yet() -> None:
+    assert samples_in_motion(subject(scales=(1, 1), xs=[0.5, 0.75])) == frozenset()
+    assert samples_in_motion(subject(scales=(1, 1), xs=[0.5, 0.76])) == {0, 1}
+    assert samples_in_motion(at_times((3.0, 3.0), scales=(1, 1), xs=[0.1, 0.9])) == frozenset()
+
+
+@pytest.mark.parametrize(("moved", "moves"), [(0.25, True), (0.19, False)])
+def test_the_rim_of_a_movement(moved, moves) -> None:
+    assert tell_movement(subject(scales=(1, 1), xs=[0.5, 0.5 + moved])) is moves
+
+
+@pytest.mark.parametrize(("turn", "moves"), [(40.0, True), (39.0, False)])
+def test_the_rim_of_a_turn(turn, moves) -> None:
+    assert tell_movement(subject(scales=(1, 1), yaws=[-turn / 2, turn / 2])) is moves
+
+
+def test_two_readings_at_one_time_are_no_slope() -> None:
+    twice = at_times((0.0, 0.0, 5.0), scales=(1.0, 1.01, 1.3))
+    assert name_change(twice) is SizeChange.TIGHTENING

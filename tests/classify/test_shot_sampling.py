@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from framecheck.classify.shot_sampling import count_useful, is_still, needs_more
 from framecheck.records.judged import FrameJudgement, FrameResult, ShotType, SizeName
+from framecheck.records.values import NotMeasured
 
 
 def times(*seconds):
@@ -188,3 +190,67 @@ def test_no_more_than_the_useful_frames_are_asked_for(a_sample, seconds) -> None
     while more := needs_more(times_s, measured):
         measured |= {index: a_sample(people=index) for index in more}  # each differs from all
     assert len(measured) == count_useful(Fraction(seconds))
+
+
+def without(frame, **missing):
+    """The frame with readings of its people taken away."""
+    people = tuple(replace(p, **missing) for p in frame.measurement.people)
+    return replace(frame, measurement=replace(frame.measurement, people=people))
+
+
+HIDDEN = NotMeasured(reason="hidden")
+
+
+def test_a_turn_that_is_not_read_is_no_difference(a_sample) -> None:
+    turned = a_sample(yaw_deg=60.0)
+    unread = without(a_sample(), head_yaw_deg=HIDDEN)
+    assert needs_more(NINE, {0: a_sample(), 4: turned, 8: turned}) == (2,)
+    assert needs_more(NINE, {0: unread, 4: turned, 8: turned}) == ()
+    assert needs_more(NINE, {0: turned, 4: turned, 8: unread}) == ()
+    assert needs_more(NINE, {0: unread, 4: unread, 8: unread}) == ()
+
+
+def test_a_line_goes_through_what_is_read(a_sample) -> None:
+    """The crop level is missing at one end: the place alone tells whether the way is even."""
+    for xs, more in (((500, 800, 1100), ()), ((500, 500, 1100), (6,))):
+        for place in (0, 2):
+            three = [a_sample(x_px=x) for x in xs]
+            three[place] = without(three[place], crop_level=HIDDEN)
+            assert needs_more(NINE, dict(zip((0, 4, 8), three, strict=True))) == more
+
+
+def test_a_gap_without_frames_hides_none_of_the_others(a_sample) -> None:
+    """Of 0, 4 and 12 s the first two have nothing between them; half-way to the third is 8 s."""
+    measured = {0: a_sample(), 1: a_sample(crop=0.7), 4: a_sample(crop=0.3)}
+    assert needs_more(times(0, 4, 6, 8, 12), measured) == (3,)
+
+
+def test_a_turn_makes_no_even_change(a_sample) -> None:
+    """The head turns there and back while the place goes on evenly."""
+    turns = ((0.0, 40.0, 80.0), (0.0, 0.0, 40.0), (0.0, 40.0, 40.0), (0.0, -25.0, 10.0),
+             (0.0, 20.0, 40.0), (0.0, 40.0, 20.0))  # fmt: skip
+    for yaws in turns:
+        xs = (600, 850, 1100)
+        three = [a_sample(x_px=x, yaw_deg=yaw) for x, yaw in zip(xs, yaws, strict=True)]
+        assert needs_more(NINE, dict(zip((0, 4, 8), three, strict=True))) == (2, 6)
+    even = [a_sample(x_px=x) for x in (600, 850, 1100)]
+    assert needs_more(NINE, dict(zip((0, 4, 8), even, strict=True))) == ()
+
+
+def test_a_shot_late_in_its_clip_is_looked_at_alike(a_sample) -> None:
+    """Times are those of the shot, not of the clip: a minute later nothing is different."""
+    later = [t + 60 for t in NINE]
+    short = times(60, 60.1, 60.3)
+    assert needs_more(later, {}) == needs_more(NINE, {}) == (0, 4, 8)
+    assert needs_more(short, {}) == (1,)
+    one, other = a_sample(name="medium"), a_sample(name="close-up")
+    near = times(60, 60.3, 60.6)
+    assert needs_more(near, {0: one, 2: other}) == ()
+    assert needs_more(times(60, 60.6, 61.2), {0: one, 2: other}) == (1,)
+
+
+def test_only_the_chosen_vocabulary_tells_a_difference(a_sample) -> None:
+    one = a_sample(name="medium")
+    sizes = (*one.judgement.sizes, a_size("bust"))
+    other = replace(one, judgement=replace(one.judgement, sizes=sizes))
+    assert needs_more(times(0, 1, 2), {0: one, 2: other}) == ()

@@ -232,3 +232,160 @@ def test_the_best_frame_is_not_in_fast_motion(a_sample) -> None:
 def test_a_shot_needs_a_frame() -> None:
     with pytest.raises(ValueError, match="without a measured frame"):
         summarise_shot(a_span(), [])
+
+
+SEVEN = (0.0, 0.6, 1.2, 2.0, 2.8, 3.4, 4.0)
+
+
+def test_each_third_is_told_by_its_frame_at_the_start_the_middle_and_the_end(a_sample) -> None:
+    """Places from the first frame to the last: 0, 0.15, 0.3; 0.5; 0.7, 0.85, 1."""
+    sizes = ("CU", "MS", "MS", "MCU", "MS", "MS", "CU")
+    frames = [a_sample(t, size) for t, size in zip(SEVEN, sizes, strict=True)]
+    summary = summarise_shot(a_span(), frames)
+    told = [summary.start_size, summary.middle_size, summary.end_size]
+    assert [size.abbr for size in told if size] == ["CU", "MCU", "CU"]
+
+
+def test_the_middle_third_reaches_from_one_third_to_two(a_sample) -> None:
+    """A frame at 0.4 lies in it, and one at 0.6; one at 0.3 or 0.7 does not."""
+    for inside, outside in ((1.6, 1.2), (2.4, 2.8)):
+        frames = sorted(
+            [a_sample(0.0, "MS"), a_sample(inside, "CU"), a_sample(outside, "MS"),
+             a_sample(4.0, "MS")],
+            key=lambda frame: frame.time_s,
+        )  # fmt: skip
+        middle = summarise_shot(a_span(), frames).middle_size
+        assert middle is not None
+        assert middle.abbr == "CU"
+
+
+def test_a_frame_on_the_rim_of_a_third_is_in_both(a_sample) -> None:
+    frames = [a_sample(0.0, None), a_sample(1.0, "CU"), a_sample(2.0, "MS"), a_sample(3.0, None)]
+    summary = summarise_shot(a_span(0, 3), frames)
+    told = (summary.start_size, summary.end_size)
+    assert [size.abbr if size else None for size in told] == ["CU", "MS"]
+
+
+def test_a_last_frame_without_a_name_leaves_it_to_the_one_before(a_sample) -> None:
+    frames = [a_sample(t, "MS") for t in (0.0, 1.0, 2.0)] + [
+        a_sample(3.5, "CU"),
+        a_sample(4.0, None),
+    ]
+    end = summarise_shot(a_span(), frames).end_size
+    assert end is not None
+    assert end.abbr == "CU"
+
+
+def test_a_shot_without_a_length_shares_alike() -> None:
+    span = replace(a_span(), end_s=Fraction(0))
+    assert time_shares(span, [0.0, 0.0, 0.0, 0.0]) == [0.25] * 4
+    with pytest.raises(ValueError, match=r"^a shot without a measured frame cannot be summarised$"):
+        summarise_shot(span, [])
+
+
+def test_a_second_name_is_that_of_the_others_or_the_one_that_half_of_the_time_tells(
+    a_sample,
+) -> None:
+    sure, doubtful = a_size("MS"), a_size("MS", second="medium close-up")
+    for sizes, second in (
+        ((sure, sure, sure), ""),
+        ((doubtful, sure, sure), ""),
+        ((doubtful, doubtful, sure), "medium close-up"),
+        ((doubtful, doubtful, a_size("CU")), "close-up"),
+    ):
+        frames = [a_sample(t, s) for t, s in zip((0.0, 2.0, 4.0), sizes, strict=True)]
+        size = summarise_shot(a_span(), frames).size
+        assert size is not None
+        assert size.second == second
+
+
+def test_a_second_name_that_less_than_half_of_the_time_tells_is_none(a_sample) -> None:
+    seconds = ("medium close-up", "close-up", "")
+    frames = [a_sample(t, a_size("MS", second=second))
+              for t, second in zip((0.5, 1.5, 2.5), seconds, strict=True)]  # fmt: skip
+    size = summarise_shot(a_span(0, 3), frames).size
+    assert size is not None
+    assert size.second == ""
+
+
+def test_a_middle_frame_without_a_name_leaves_it_to_another_of_the_middle(a_sample) -> None:
+    frames = [a_sample(t, size) for t, size in
+              ((0.0, "MS"), (1.8, None), (2.4, "CU"), (4.0, "MS"))]  # fmt: skip
+    middle = summarise_shot(a_span(), frames).middle_size
+    assert middle is not None
+    assert middle.abbr == "CU"
+
+
+def test_parts_are_told_by_their_worst_and_then_by_their_time(a_sample) -> None:
+    """Of alike severity the one flagged longer first, though both are told most of the time."""
+    wrist, ankle, knee = a_flag("wrist"), a_flag("ankle"), a_flag("knee", Severity.LOW)
+    frames = [
+        a_sample(0.0, flags=(wrist, ankle)),
+        a_sample(2.0, flags=(wrist, a_flag("knee", Severity.HIGH))),
+        a_sample(4.0, flags=(wrist, ankle, knee)),
+    ]
+    assert summarise_shot(a_span(), frames).flags == ("wrist", "knee", "ankle")
+    # the wrist is severe in one frame only, and that is what counts
+    slight = a_flag("wrist", Severity.LOW)
+    low = [a_sample(t, flags=(a_flag("elbow", Severity.MEDIUM), slight)) for t in (0.0, 2.0)]
+    high = a_sample(4.0, flags=(a_flag("elbow", Severity.MEDIUM), a_flag("wrist")))
+    assert summarise_shot(a_span(), [*low, high]).flags == ("wrist", "elbow")
+    assert summarise_shot(a_span(), [high, *low]).flags == ("wrist", "elbow")
+
+
+def test_the_best_frame_shows_as_many_people_as_the_shot(a_sample) -> None:
+    frames = [a_sample(t, people=p, shot_type=ShotType.SINGLE)
+              for t, p in ((0.0, 2), (1.0, 2), (2.0, 1), (3.0, 2), (4.0, 2))]  # fmt: skip
+    summary = summarise_shot(a_span(), frames)
+    assert summary.people == 2
+    assert summary.frame in {24, 72}
+
+
+def test_sizes_are_noted_by_the_time_that_they_have(a_sample) -> None:
+    """45, 30 and 25 per cent: not by the alphabet."""
+    frames = [a_sample(0.0, "CU"), a_sample(2.0, "MS"), a_sample(3.6, "MCU")]
+    notes = summarise_shot(a_span(), frames).notes
+    assert notes == ("sizes by time: medium 45 %, medium close-up 30 %, close-up 25 %",)
+
+
+def test_a_shot_late_in_its_clip_is_told_alike(a_sample) -> None:
+    sizes = ("CU", "MS", "MS", "MCU", "MS", "MS", "MS")
+    early = summarise_shot(a_span(), [a_sample(t, s) for t, s in zip(SEVEN, sizes, strict=True)])
+    late = summarise_shot(
+        a_span(60, 64), [a_sample(60 + t, s) for t, s in zip(SEVEN, sizes, strict=True)]
+    )
+    assert (late.start_size, late.middle_size) == (early.start_size, early.middle_size)
+    assert late.start_size is not None
+    assert late.middle_size is not None
+    assert (late.start_size.abbr, late.middle_size.abbr) == ("CU", "MCU")
+    assert late.stability == pytest.approx(early.stability)
+    assert late.frame == early.frame + 60 * RATE == 1469  # of 0.3 and 0.7 the earlier
+    assert late.notes == early.notes
+
+
+def test_a_shot_of_half_a_second_is_shared_by_its_time() -> None:
+    span = replace(a_span(), end_s=Fraction(1, 2))
+    assert time_shares(span, [0.0, 0.1, 0.5]) == pytest.approx([0.1, 0.5, 0.4])
+
+
+def test_the_start_is_told_from_the_first_third_alone(a_sample) -> None:
+    """A frame at 0.3 of the way is of the first third, and not of the middle."""
+    frames = [a_sample(0.0, "MS"), a_sample(1.2, "CU"), a_sample(2.7, "MS"), a_sample(4.0, "MS")]
+    middle = summarise_shot(a_span(), [frames[0], frames[1], frames[3]]).middle_size
+    assert middle is not None
+    assert middle.abbr == "CU"  # nothing was measured in the middle: the nearest tells
+    unnamed = a_sample(1.9, None)
+    assert summarise_shot(a_span(), [*frames[:2], unnamed, frames[3]]).middle_size is None
+
+
+def test_the_name_counts_before_people_and_type_together(a_sample) -> None:
+    """Half of the time is one medium frame of two people; the rest shows one, and surer."""
+    usual = [a_sample(t, a_size(abbr, confidence=1.0)) for t, abbr in ((0.0, "CU"), (0.5, "MCU"))]
+    odd = a_sample(2.0, a_size("MS", confidence=0.3), people=2)
+    more = [a_sample(t, a_size(abbr, confidence=1.0)) for t, abbr in ((3.4, "CU"), (4.0, "MCU"))]
+    frames = [*usual, odd, *more]
+    summary = summarise_shot(a_span(), frames)
+    assert summary.size is not None
+    assert (summary.size.abbr, summary.people) == ("MS", 1)
+    assert summary.shot_type is ShotType.SINGLE
+    assert summary.frame == 48

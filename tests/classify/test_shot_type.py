@@ -7,6 +7,7 @@ import pytest
 from framecheck.classify.shot_type import name_shot_type
 from framecheck.records.framing import Facing, Role
 from framecheck.records.judged import ShotType
+from framecheck.records.values import NotMeasured
 
 
 @pytest.mark.parametrize(
@@ -81,3 +82,52 @@ def test_hands_alone_are_an_insert(a_person, a_picture, a_frame, thresholds) -> 
     assert name_shot_type(a_frame(picture, hands), thresholds) is ShotType.INSERT
     partner = replace(a_person(picture, person=1), nose_px=(800.0, 500.0))
     assert name_shot_type(a_frame(picture, hands, partner), thresholds) is ShotType.TWO
+
+
+HIDDEN = NotMeasured(reason="hidden")
+
+
+def test_a_head_whose_place_is_not_read_is_not_out(
+    a_person, a_picture, a_frame, thresholds
+) -> None:
+    picture = a_picture(0.5)
+    for level, kind in (
+        (HIDDEN, ShotType.SINGLE),
+        (0.87, ShotType.SINGLE),
+        (0.869, ShotType.INSERT),
+    ):
+        person = replace(a_person(picture), top_level=level)
+        assert name_shot_type(a_frame(picture, person), thresholds) is kind
+
+
+@pytest.mark.parametrize(
+    ("crop", "kind"),
+    [(0.1, ShotType.OVER_THE_SHOULDER), (0.0, ShotType.SINGLE), (HIDDEN, ShotType.SINGLE)],
+)
+def test_a_near_back_that_nothing_cuts_frames_no_view(
+    a_person, a_picture, a_frame, thresholds, crop, kind
+) -> None:
+    picture = a_picture(0.5)
+    back = replace(
+        a_person(picture, person=1, role=Role.FOREGROUND, facing=Facing.AWAY, yaw_deg=170.0),
+        crop_level=crop,
+    )
+    assert name_shot_type(a_frame(picture, a_person(picture), back), thresholds) is kind
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"facing": None}, {"facing": Facing.AWAY}, {"crop_level": HIDDEN}, {"head_yaw_deg": 150.0},
+     {"role": Role.FOREGROUND}],
+    ids=lambda changes: next(iter(changes)),
+)  # fmt: skip
+def test_over_the_shoulder_needs_a_face_to_look_at(
+    a_person, a_picture, a_frame, thresholds, changes
+) -> None:
+    picture = a_picture(0.5)
+    back = a_person(picture, person=1, role=Role.FOREGROUND, facing=Facing.AWAY, yaw_deg=170.0)
+    face = a_person(picture)
+    whole = a_frame(picture, face, back)
+    assert name_shot_type(whole, thresholds) is ShotType.OVER_THE_SHOULDER
+    other = a_frame(picture, replace(face, **changes), back)
+    assert name_shot_type(other, thresholds) is not ShotType.OVER_THE_SHOULDER

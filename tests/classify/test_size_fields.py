@@ -4,7 +4,9 @@ from itertools import pairwise
 
 import pytest
 
+from framecheck.classify.room import room_at
 from framecheck.classify.size_fields import crop_level_of_field, size_fields, translate_size
+from framecheck.classify.vocabulary import parse_vocabulary
 from framecheck.pipeline.settings import Settings, load_judging, packaged_vocabulary_names
 
 RANGES = load_judging(Settings()).ranges
@@ -60,3 +62,40 @@ def test_a_size_in_the_words_of_the_metadata_standard(abbr, other) -> None:
     assert found is not None
     assert found.abbr == other
     assert translate_size("no such size", trade, closed, RANGES) is None
+
+
+@pytest.mark.parametrize("field", [0.2, 0.35, 0.6, 0.9, 1.1, 1.6, 3.0, 12.0])
+def test_what_the_bottom_edge_cuts_leaves_the_usual_headroom(field) -> None:
+    """The picture holds the body above the cut and the middle of the headroom that passes."""
+    crop = crop_level_of_field(field, RANGES)
+    row = room_at(RANGES, min(crop, RANGES.rows[-1].crop_level))
+    assert row is not None
+    headroom = (row.headroom_min + row.headroom_max) / 2
+    assert 1 - crop == pytest.approx(field * (1 - headroom), abs=1e-6)
+
+
+def test_pictures_tighter_than_the_table_keep_its_last_headroom() -> None:
+    last = RANGES.rows[-1]
+    field = 0.05
+    expected = 1 - field * (1 - (last.headroom_min + last.headroom_max) / 2)
+    assert expected > last.crop_level
+    assert crop_level_of_field(field, RANGES) == pytest.approx(expected, abs=1e-6)
+
+
+def test_tight_pictures_show_as_much_of_the_body_as_they_are_high() -> None:
+    """Crown and bottom cut: what is seen is the whole height of the picture, in statures."""
+    text = """name = "v"
+title = "t"
+source = "s"
+[[band]]
+name = "more"
+abbr = "M"
+region = [{ extent_from = 0.1 }]
+[[band]]
+name = "less"
+abbr = "L"
+region = [{ extent_to = 0.1 }]
+"""
+    more, less = size_fields(parse_vocabulary(text, "v"), RANGES)
+    assert less.high < 0.1 < more.low * 1.0001
+    assert more.low / less.high == pytest.approx(2 ** (1 / 30), rel=0.01)

@@ -35,3 +35,7 @@ def test_faulty_thresholds_are_refused(text: str, message: str) -> None:
     with pytest.raises(ConfigError, match=message) as caught:
         parse_thresholds(text, "mine.toml")
     assert str(caught.value).startswith("mine.toml")
+
+
+def test_a_zone_may_be_a_single_level() -> None:
+    assert Thresholds(knee_from_level=0.3, knee_to_level=0.3).knee_to_level == 0.3

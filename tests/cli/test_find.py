@@ -1,5 +1,6 @@
 """`framecheck find`: options in, rows out."""
 
+import collections
 import csv
 import io
 import json
@@ -266,6 +267,9 @@ def test_what_is_no_count_of_people(text) -> None:
     [
         ([], ""), (["/a/b.mov"], "/a/"), (["/a/b.mov", "/a/c/d.mov"], "/a/"),
         (["/a/b.mov", "/ab/c.mov"], "/"), (["/a/bc.mov", "/a/bd.mov"], "/a/"),
+        (["s3://a/b/c.mov"], "s3://a/b/"), (["s3://a/b/c.mov", "s3://a/d.mov"], "s3://a/"),
+        (["s3://a/b/c/1.mov", "s3://a/b-x/1.mov", "s3://a/b/1.mov"], "s3://a/"),
+        (["s3://a/1.mov", "s3://ab/1.mov"], ""), (["s3://a/1.mov", "/a/1.mov"], ""),
     ],
 )  # fmt: skip
 def test_the_folder_that_is_told_once(places, folder) -> None:
@@ -283,3 +287,40 @@ def test_find_loads_no_model_and_no_data_frames(results) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
+
+
+def test_counts_in_place_of_a_list(results) -> None:
+    """Four clips with shots of medium and close-up, one size without a name, two stills."""
+    lines = call(results, "--counts").stdout.splitlines()
+    headings = [line.split("  ")[0] for line in lines if line.endswith("length")]
+    assert headings == ["size", "people", "shot type", "facing", "flag"]
+    rows = list(csv.DictReader(io.StringIO(call(results, "--counts", "--format", "csv").stdout)))
+    listed = json.loads(call(results, "--format", "json").stdout)
+    by_size: collections.Counter[str] = collections.Counter()
+    for row in rows:
+        if row["by"] == "size":  # one name may have two abbreviations
+            by_size[row["value"]] += int(row["shots"]) + int(row["stills"])
+    assert by_size == collections.Counter(row["size"] or "" for row in listed)
+
+
+def test_counts_follow_the_question_and_go_to_files(results, tmp_path) -> None:
+    out = tmp_path / "counts.json"
+    assert call(results, "--counts", "--flag", "knee", "--out", out).exit_code == 0
+    counts = json.loads(out.read_text("utf-8"))
+    flags = {row["value"]: row["shots"] + row["stills"] for row in counts if row["by"] == "flag"}
+    listed = json.loads(call(results, "--flag", "knee", "--format", "json").stdout)
+    assert flags["knee"] == len(listed)
+    assert "" not in flags
+
+
+def test_counts_of_nothing_say_so(results) -> None:
+    done = call(results, "--counts", "--size", "nonsense")
+    assert done.exit_code == 0
+    assert "the sizes in this catalog are" in done.stderr
+    assert done.stdout == ""
+
+
+def test_counts_are_never_written_over_the_catalog(results) -> None:
+    done = call(results, "--counts", "--out", results / CATALOG_NAME, "--format", "csv")
+    assert done.exit_code == 2
+    assert "is the catalog itself" in done.stderr

@@ -1,12 +1,15 @@
 """Verdicts on single cuts."""
 
+import math
+from dataclasses import replace
+
 import pytest
 
 from framecheck.coverage.cuts import Side, judge_cuts
 from framecheck.records.coverage import CutThresholds, Direction, Verdict
 from framecheck.records.framing import Role
 from framecheck.records.values import NotMeasured
-from tests.coverage.builders import ANNE, BERT, shown
+from tests.coverage.builders import ANNE, BERT, CARL, a_look, shown
 
 LIMITS = CutThresholds()
 
@@ -116,4 +119,144 @@ def test_people_who_cannot_be_compared_are_not_called_the_same() -> None:
 def test_a_size_that_is_not_known_is_not_judged() -> None:
     cut = judge(shown(), shown(head=None, figure_frac=None))
     assert cut.verdict is Verdict.NOT_JUDGED
+    assert cut.why == "no head and no body could be measured"
+
+
+@pytest.mark.parametrize(
+    ("ratio", "turn", "why"),
+    [
+        (3.6, 0, "3.6 times nearer at once"),
+        (1 / 3.6, 0, "3.6 times wider at once"),
+        (1.5, 0, "size changes by 50 %"),
+        (1 / 1.5, 0, "size changes by 50 %"),
+        (1.0, 35, "the angle changes by 35 degrees"),
+        (1.12, 10, "size changes by 12 % only, the angle by 10 degrees only"),
+    ],
+)
+def test_why_in_one_sentence(ratio, turn, why) -> None:
+    cut = judge(shown(head=0.25, yaw=-10), shown(head=0.25 * ratio, yaw=-10 + turn))
+    assert cut.why == why
+    assert (cut.advice != "") is (cut.verdict in {Verdict.VERY_LARGE, Verdict.TOO_SIMILAR})
+
+
+def test_the_remedy_is_the_way_to_the_nearest_limits() -> None:
+    """From 1.1 times nearer: 1.2 / 1.1 tighter, or to 1 / 1.2 of the first."""
+    cut = judge(shown(head=0.25, yaw=0.0), shown(head=0.275, yaw=10.0))
+    assert cut.advice == (
+        "take the second shot 9 % tighter or 24 % wider, or move the camera 20 degrees farther "
+        "round, or put another shot between"
+    )
+
+
+def test_limits_belong_to_what_is_comfortable_or_large() -> None:
+    before = shown(head=0.25, yaw=0.0)
+    exact = judge(before, shown(head=0.3, yaw=30.0)).size_ratio
+    for limit, verdict in ((exact, Verdict.COMFORTABLE), (exact + 1e-9, Verdict.TOO_SIMILAR)):
+        limits = CutThresholds(size_ratio_min=limit, angle_min_deg=90.0)
+        assert judge(before, shown(head=0.3, yaw=30.0), limits=limits).verdict is verdict
+    turned = judge(before, shown(head=0.25, yaw=30.0)).angle_deg
+    for limit, verdict in ((turned, Verdict.COMFORTABLE), (turned + 1e-6, Verdict.TOO_SIMILAR)):
+        limits = CutThresholds(angle_min_deg=limit)
+        assert judge(before, shown(head=0.25, yaw=30.0), limits=limits).verdict is verdict
+    for limit, verdict in ((exact, Verdict.VERY_LARGE), (exact + 1e-9, Verdict.COMFORTABLE)):
+        limits = CutThresholds(size_ratio_min=1.0, size_ratio_large=limit)
+        assert judge(before, shown(head=0.3, yaw=30.0), limits=limits).verdict is verdict
+
+
+def test_nobody_to_compare_is_said_for_the_side_that_is_empty() -> None:
+    full, empty = side(shown(yaw=30.0), groups=[1]), side()
+    right, unknown = Direction.RIGHT, Direction.UNKNOWN
+    for pair, why, letters, looks in (
+        ((full, empty), "nobody in the picture after the cut", ("B", ""), (right, unknown)),
+        ((empty, full), "nobody in the picture before the cut", ("", "B"), (unknown, right)),
+        ((empty, empty), "nobody on either side", ("", ""), (unknown, unknown)),
+    ):
+        cut = judge_cut(*pair, LIMITS)
+        assert (cut.verdict, cut.why, cut.advice) == (Verdict.NOT_JUDGED, why, "")
+        assert (cut.person_from, cut.person_to) == letters
+        assert (cut.looks_from, cut.looks_to) == looks
+        assert (cut.likeness.same, cut.likeness.confidence, cut.likeness.why) == (None, 0.5, why)
+        nobody = NotMeasured(reason="nobody to compare")
+        assert {cut.size_ratio, cut.angle_deg, cut.place_change_wfrac, cut.height_change_frac} == {
+            nobody
+        }
+
+
+def test_cuts_are_numbered_and_each_is_its_own() -> None:
+    pairs = [(side(shown(head=0.2)), side(shown(head=0.2 * ratio))) for ratio in (1.0, 1.5, 4.0)]
+    cuts = judge_cuts([*pairs, (side(), side())], LIMITS)
+    assert [cut.cut for cut in cuts] == [0, 1, 2, 3]
+    assert [cut.verdict for cut in cuts] == [
+        Verdict.TOO_SIMILAR, Verdict.COMFORTABLE, Verdict.VERY_LARGE, Verdict.NOT_JUDGED,
+    ]  # fmt: skip
+
+
+def test_what_likeness_rests_on() -> None:
+    same = judge(shown(ANNE), shown(ANNE))
+    assert same.likeness.why == "hair, face, chest, waist alike"
+    other = judge(shown(ANNE), shown(BERT), groups=((0,), (1,)))
+    assert other.likeness.why == "hair, face, chest, waist unlike"
+    blind = judge(shown(None), shown(ANNE))
+    assert (blind.likeness.same, blind.likeness.confidence) == (None, 0.5)
+    assert blind.likeness.why == "no colours to compare"
+    assert blind.why == "people cannot be compared: no jump"
+    assert other.why == "another person: no jump"
+
+
+def test_groups_place_and_side_weigh_as_they_say() -> None:
+    """Log odds of one pair of pictures, with and without each witness: 1.2, 0.5 and 1.2."""
+    look = a_look((45.0, 30.0, 40.0), hair=(30.0, 10.0, 10.0))
+
+    def odds(one, other, groups=((-1,), (-1,))):
+        found = judge(one, other, groups=groups).likeness
+        chance = found.confidence if found.same else 1 - found.confidence
+        return math.log(chance / (1 - chance))
+
+    apart = (shown(ANNE, x=0.2, yaw=20.0), shown(look, x=0.8, yaw=20.0))
+    bare = odds(*apart)
+    assert abs(bare) < 7
+    assert odds(*apart, groups=((0,), (0,))) == pytest.approx(bare + 1.2)
+    assert odds(*apart, groups=((0,), (1,))) == pytest.approx(bare - 1.2)
+    assert odds(*apart, groups=((-1,), (0,))) == pytest.approx(bare)
+    turned = (apart[0], shown(look, x=0.8, yaw=-20.0))
+    assert odds(*turned) == pytest.approx(bare - 1.2)
+    near = (apart[0], shown(look, x=0.27, yaw=20.0))
+    assert odds(*near) == pytest.approx(bare + 0.5)
+    for x, head in ((0.29, 0.25), (0.2, 0.25 * 1.13), (0.2, 0.25 / 1.13)):
+        assert odds(apart[0], shown(look, x=x, head=head, yaw=20.0)) == pytest.approx(bare)
+
+
+def test_the_angle_of_another_person_is_not_told() -> None:
+    unread = replace(shown(BERT), head_yaw_deg=None, body_yaw_deg=None)
+    cut = judge(shown(ANNE), unread, groups=((0,), (1,)))
+    assert cut.angle_deg == NotMeasured(reason="no turn of head or body could be measured")
+    straight = shown(ANNE, yaw=0.0)
+    similar = judge(straight, replace(straight, head_yaw_deg=None, body_yaw_deg=None))
+    assert similar.why == "size changes by 0 % only, and the angle could not be measured"
+
+
+def test_somebody_in_both_pictures_is_compared_however_far_down() -> None:
+    """The last of two and the last of two: 0.2 to 0.4 of the height."""
+    main, other = shown(ANNE, head=0.3), shown(BERT, head=0.2, person=1, role=Role.BACKGROUND)
+    then = shown(CARL, head=0.3), replace(shown(BERT, head=0.4), person=1, role=Role.BACKGROUND)
+    cut = judge_cut(side(main, other, groups=[0, 1]), side(*then, groups=[2, 1]), LIMITS)
+    assert (cut.person_from, cut.person_to) == ("B", "B")
+    assert cut.size_ratio == pytest.approx(2.0)
+    back = replace(then[1], role=Role.FOREGROUND)
+    cut = judge_cut(side(main, other, groups=[0, 1]), side(then[0], back, groups=[2, 1]), LIMITS)
+    assert (cut.person_from, cut.person_to) == ("A", "C")
+    first = judge_cut(side(main, groups=[0]), side(*then, groups=[2, 0]), LIMITS)
+    assert (first.person_from, first.person_to) == ("A", "A")
+
+
+@pytest.mark.parametrize(("ratio", "way"), [(1.6, "nearer"), (1 / 1.6, "wider")])
+def test_large_is_told_with_its_way(ratio, way) -> None:
+    limits = CutThresholds(size_ratio_large=1.5)
+    cut = judge(shown(head=0.25), shown(head=0.25 * ratio), limits=limits)
+    assert (cut.verdict, cut.why) == (Verdict.VERY_LARGE, f"1.6 times {way} at once")
+
+
+def test_sizes_that_are_not_read_are_not_judged() -> None:
+    cut = judge(shown(head=None), shown())
+    assert (cut.verdict, cut.advice) == (Verdict.NOT_JUDGED, "")
     assert cut.why == "no head and no body could be measured"

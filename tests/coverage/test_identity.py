@@ -1,6 +1,7 @@
 """Letters for people."""
 
 import random
+from dataclasses import replace
 
 from framecheck.coverage.identity import MOST_PEOPLE, group_people, letter
 from framecheck.records.framing import Role
@@ -13,6 +14,7 @@ from tests.coverage.builders import (
     GREEN,
     RED,
     a_look,
+    a_moment,
     a_shot,
     shown,
 )
@@ -66,3 +68,49 @@ def test_letters_go_on_after_z() -> None:
         "A", "Z", "AA", "AB", "AZ", "BA", "ZZ", "AAA",
     ]  # fmt: skip
     assert letter(-1) == "?"
+
+
+def test_letters_go_by_who_is_first_the_subject_of_a_shot() -> None:
+    """Bert is beside Anne in the first picture; whom a shot is about comes before him."""
+    beside = shown(BERT, person=1, role=Role.BACKGROUND)
+    shots = [a_shot(0, shown(ANNE), beside), a_shot(1, shown(CARL)), a_shot(2, shown(CARL))]
+    assert told(shots) == [("A", "C"), ("B",), ("B",)]
+    later = [*shots, a_shot(3, shown(BERT))]
+    assert told(later) == [("A", "B"), ("C",), ("C",), ("B",)]
+
+
+def test_first_and_last_pictures_are_told_apart_from_the_best() -> None:
+    shot = a_shot(0, shown(ANNE))
+    crossing = replace(shot, first=a_moment(shown(BERT)), last=a_moment(shown(CARL), shown(ANNE)))
+    people = group_people([crossing, a_shot(1, shown(BERT)), a_shot(2, shown(CARL))])
+    assert (people[0].best, people[0].first, people[0].last) == ((0,), (1,), (2, 0))
+    assert people[1].first == people[1].best == people[1].last == (1,)
+
+
+def test_who_is_told_late_is_told_in_every_picture() -> None:
+    """More than three hundred shots: the rest are taken in many at a time."""
+    cast = [(ANNE, BERT, CARL)[n % 3] for n in range(400)]
+    assert told([a_shot(n, shown(who)) for n, who in enumerate(cast)]) == [
+        (("A", "B", "C")[n % 3],) for n in range(400)
+    ]
+
+
+def test_the_surest_of_one_picture_gets_the_letter() -> None:
+    """Both look like Anne; the one who looks more like her is she, wherever that one stands."""
+    near = a_look((46.0, 58.0, 40.0), hair=(20.0, 5.0, 8.0))
+    for people in ((near, ANNE), (ANNE, near)):
+        pair = [shown(look, person=n) for n, look in enumerate(people)]
+        letters = told([a_shot(0, shown(ANNE)), a_shot(1, *pair)])[1]
+        assert letters[people.index(ANNE)] == "A"
+        assert letters[people.index(near)] == "B"
+
+
+def test_who_looks_the_other_way_is_less_likely_the_same() -> None:
+    """Between two people as likely, the side decides: 1.2 log odds."""
+    one = shown(a_look((45.0, 60.0, 40.0)), yaw=30.0)
+    other = shown(a_look((45.0, 48.0, 30.0)), yaw=-30.0)
+    between = a_look((45.0, 54.0, 35.0))
+    pair = a_shot(0, one, replace(other, person=1))
+    letters = [told([pair, a_shot(1, shown(between, yaw=yaw))])[1][0] for yaw in (30.0, -30.0)]
+    assert letters[0] != letters[1]
+    assert letters[0] == told([pair])[0][0]

@@ -1,13 +1,20 @@
 """Colours of people, and how alike they are."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from framecheck.coverage.likeness import log_odds, look_array, part_distances, probability
+from framecheck.coverage.likeness import (
+    log_odds,
+    look_array,
+    part_distances,
+    probability,
+    side_of,
+)
 from framecheck.records.looks import ColourShare, PartLook, PersonLook
-from tests.coverage.builders import ANNE, BERT, CARL, RED, a_look, a_part
+from tests.coverage.builders import ANNE, BERT, CARL, RED, a_look, a_part, shown
 
 
 def odds(one, other):
@@ -84,3 +91,12 @@ def test_nothing_seen_in_both_says_nothing() -> None:
     assert odds(chest, None) == 0
     assert probability(0.0) == 0.5
     assert probability(1e9) == pytest.approx(probability(9.0))
+
+
+@pytest.mark.parametrize(
+    ("yaw", "side"),
+    [(None, 0.0), (8.0, 0.0), (-8.0, 0.0), (8.1, 1.0), (-8.1, -1.0), (171.9, 1.0), (172.0, 0.0),
+     (-172.0, 0.0), (-171.9, -1.0)],
+)  # fmt: skip
+def test_a_side_is_between_the_lens_and_the_back(yaw, side) -> None:
+    assert side_of(replace(shown(), head_yaw_deg=yaw)) == side

@@ -1,5 +1,7 @@
 """The line, and who crosses it."""
 
+from dataclasses import replace
+
 import pytest
 
 from framecheck.coverage.identity import group_people
@@ -93,3 +95,38 @@ def test_talks_end_where_somebody_else_takes_over() -> None:
         (talk.couple, talk.shots, talk.turns) for talk in find_talks(shots, group_people(shots))
     ]
     assert found == [((0, 1), (0, 1, 2), 2), ((0, 2), (2, 3, 4, 6), 1), ((1, 2), (3, 4, 5, 6), 2)]
+
+
+def test_several_crossings_in_one_talk_are_all_told() -> None:
+    found = crossings(talk(30, -30, 30, 30, 30, -30, -30, -30, 30, -30))
+    assert sorted(found) == [2, 3, 5, 6]
+    assert all(crossing.cut == cut for cut, crossing in found.items())
+
+
+def test_the_shoulders_tell_the_side_where_the_head_is_unknown() -> None:
+    shots = talk(30, -30, 30, 30, 30, -30)
+    person = replace(shots[3].best.people[0], head_yaw_deg=None, body_yaw_deg=30.0)
+    shots[3] = a_shot(3, person)
+    assert sorted(crossings(shots)) == [2, 3]
+    shots[3] = a_shot(3, replace(person, body_yaw_deg=None))
+    assert crossings(shots) == {}
+
+
+def test_how_sure_a_crossing_is_follows_from_the_turns() -> None:
+    """9 degrees are 1.5 standard deviations of 6: erf(1.5 / sqrt 2) = 0.8664."""
+    found = crossings(talk(9, -9, 9, 9, 9, -9))
+    assert found[2].confidence == pytest.approx(0.8664**2, abs=1e-3)
+    mixed = crossings(talk(9, -9, 9, 90, 9, -9))
+    assert mixed[2].confidence == pytest.approx(0.8664, abs=1e-3)
+    back = crossings(talk(171, -9, 171, 171, 9, -9))
+    assert all(
+        crossing.confidence == pytest.approx(0.8664**2, abs=1e-3) for crossing in back.values()
+    )
+
+
+def test_a_cutaway_leaves_six_tenths() -> None:
+    anne, bert = (shown(who, yaw=9, head=0.3, x=0.4) for who in (ANNE, BERT))
+    shots = [*talk(9, -9, 9), a_shot(3, shown(CARL)), a_shot(4, bert), a_shot(5, anne)]
+    found = crossings(shots)
+    assert found[3].confidence == pytest.approx(0.6 * 0.8664**2, abs=1e-3)
+    assert "(shot 2 and shot 4)" in found[3].why

@@ -111,3 +111,59 @@ def test_ten_thousand_cuts_in_under_five_seconds() -> None:
     assert time.process_time() - begun < 5
     assert len(told.cuts) == 10_000
     assert told.scene.people == {"A": 5001, "B": 5000}
+
+
+def tight_first(*heads, who=None):
+    shots = [
+        a_shot(n, shown((who or [ANNE] * len(heads))[n], head=head)) for n, head in enumerate(heads)
+    ]
+    return study(shots).scene.early_close
+
+
+def test_tight_is_told_until_something_wider_was_shown() -> None:
+    """0.5 is tight; wider by 1.8 is 0.277 and less."""
+    assert tight_first(0.5) == (
+        "shot 0 is tight before anything wider", "shot 0 is tight before anything wider of A",
+    )  # fmt: skip
+    assert tight_first(0.3, 0.5) == (
+        "shot 1 is tight before anything wider", "shot 1 is tight before anything wider of A",
+    )  # fmt: skip
+    assert tight_first(0.27, 0.5) == ()
+    assert tight_first(0.44) == ()
+    assert tight_first(0.5, 0.6, 0.1, 0.5) == tight_first(0.5)  # said once
+    assert tight_first(0.27, 0.5, who=[ANNE, BERT]) == (
+        "shot 1 is tight before anything wider of B",
+    )
+
+
+def test_a_trend_needs_three_shots_that_differ() -> None:
+    few = study([a_shot(n, shown(head=0.2 + n / 10)) for n in range(2)]).scene.closeness[0]
+    none = NotMeasured(reason="too few shots of this person")
+    assert (few.shots, few.wide_deg, few.tight_deg, few.rank_correlation) == (2, none, none, none)
+    flat = study([a_shot(n, shown(head=0.2, yaw=20.0)) for n in range(3)]).scene.closeness[0]
+    assert flat.rank_correlation == NotMeasured(reason="size or angle stay the same")
+    assert (flat.wide_deg, flat.tight_deg) == (20.0, 20.0)
+    angles = (60.0, 40.0, 30.0, 20.0, 10.0)
+    told = study([a_shot(n, shown(head=0.1 * (n + 1), yaw=yaw)) for n, yaw in enumerate(angles)])
+    trend = told.scene.closeness[0]
+    assert (trend.shots, trend.wide_deg, trend.tight_deg) == (5, 50.0, 15.0)
+    assert trend.rank_correlation == pytest.approx(1.0)
+
+
+def test_what_a_reader_should_know() -> None:
+    assert study([a_shot(0, shown())]).scene.notes == ("one shot only: there is no cut",)
+    shots = [a_shot(0, shown(), seconds=2.0), a_shot(1), a_shot(2)]
+    assert study(shots).scene.notes == (
+        "2 of 3 shots show nobody", "2 of 3 shots have no length",
+    )  # fmt: skip
+    assert study([a_shot(0, shown()), a_shot(1, shown())]).scene.notes == ()
+
+
+def test_nobody_known_has_no_sentence_of_one_s_own() -> None:
+    assert tight_first(0.5, who=[None]) == ("shot 0 is tight before anything wider",)
+
+
+def test_trends_carry_their_person() -> None:
+    shots = [a_shot(n, shown((ANNE, BERT)[n % 2], yaw=20.0 * (1, -1)[n % 2])) for n in range(6)]
+    trends = study(shots).scene.closeness
+    assert [(trend.person, trend.shots) for trend in trends] == [("A", 3), ("B", 3)]

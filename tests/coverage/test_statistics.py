@@ -60,3 +60,36 @@ def test_rank_correlation_by_hand() -> None:
     assert rank_correlation([1, 2, 3], [9, 4, 1]) == pytest.approx(-1.0)
     assert rank_correlation([1, 1, 1], [1, 2, 3]) is None
     assert rank_correlation([1, 2, 2, 3], [1, 2, 2, 3]) == pytest.approx(1.0)
+
+
+def test_figures_that_cannot_be_say_why() -> None:
+    none = shot_lengths([])
+    assert (none.shots, none.total_s) == (0, 0.0)
+    missing = NotMeasured(reason="the shots have no lengths")
+    assert {none.mean_s, none.median_s, none.deviation_s, none.log_spread} == {missing}
+    one = shot_lengths([3.0])
+    assert (one.shots, one.total_s, one.mean_s, one.median_s) == (1, 3.0, 3.0, 3.0)
+    assert one.deviation_s == NotMeasured(reason="one shot only")
+    assert one.log_spread == NotMeasured(reason="the median is not below the mean")
+
+
+def test_shares_of_time_and_of_shots() -> None:
+    shots = [a_shot(0, shown(), seconds=6.0, size="wide", abbr="W"),
+             a_shot(1, shown(), seconds=2.0, size="near", abbr="N"),
+             a_shot(2, shown(), size="near", abbr="N"),
+             a_shot(3, seconds=2.0)]  # fmt: skip
+    wide, near = count_sizes(shots, [0.1, 0.5, 0.6, 0.0])
+    assert (wide.size, wide.size_abbr, wide.shots, wide.per_500) == ("wide", "W", 1, 125.0)
+    assert (wide.time_share, near.time_share) == pytest.approx((0.6, 0.2))
+    assert (near.shots, near.per_500) == (2, 250.0)
+    unknown = [
+        a_shot(n, shown(), size=size, abbr="x") for n, size in enumerate(("a", "b", "a", "a"))
+    ]
+    assert [size.time_share for size in count_sizes(unknown, [0.5, 0.1, 0.5, 0.5])] == [0.25, 0.75]
+
+
+def test_shares_of_a_scene_of_less_than_a_second() -> None:
+    shots = [a_shot(n, shown(), seconds=s, size=str(n)) for n, s in enumerate((0.2, 0.6))]
+    assert [size.time_share for size in count_sizes(shots, [0.1, 0.2])] == pytest.approx(
+        [0.25, 0.75]
+    )

@@ -120,3 +120,59 @@ def test_point_and_level_are_inverse(level: float) -> None:
 def test_a_lower_edge_never_reads_higher(level: float, step: float) -> None:
     edge = 100.0 + (1.0 - level) * STATURE_PX
     assert read_bottom_edge(upright(), edge + step * STATURE_PX) < read_bottom_edge(upright(), edge)
+
+
+def folded(*heights: float) -> BodyRuler:
+    """A body whose marks lie one beside the other, at these heights."""
+    names = list(MARK_LEVELS)
+    return ruler_at({name: (10.0 * n, heights[n]) for n, name in enumerate(names)})
+
+
+def test_a_crown_on_the_line_is_in_the_picture() -> None:
+    """Then what leaves over the top is the leg, where it passes the line from below."""
+    ruler = folded(100, 150, 200, 250, 300, 50, 40, 30)
+    assert read_top_edge(ruler, 100.0) == pytest.approx(0.285 + 0.245 * 50 / 250)
+
+
+@pytest.mark.parametrize(
+    ("heights", "level"),
+    [
+        ((150, 160, 170, 180, 190, 100, 90, 80), MARK_LEVELS["knee"]),
+        ((150, 160, 100, 180, 190, 110, 90, 80), 0.285 - 0.246 / 2),
+        ((100, 90, 110, 80, 70, 60, 50, 40), 1.0),
+    ],
+    ids=["a mark on the line", "a mark that only touches it", "the crown on it"],
+)
+def test_a_body_that_leaves_over_the_top_is_read_where_it_does(heights, level) -> None:
+    assert read_top_edge(folded(*heights), 100.0) == pytest.approx(level)
+
+
+def test_of_two_levels_as_near_the_upper_counts() -> None:
+    hairpin = folded(0, 10, 20, 30, 40, 40, 30, 0)
+    other = ruler_at({
+        "crown": (0, 0), "eye": (0, 10), "chin": (0, 20), "shoulder": (0, 30), "hip": (0, 100),
+        "knee": (50, 100), "ankle": (50, 30), "sole": (50, 0),
+    })  # fmt: skip
+    assert level_at_point(other, (25.0, 65.0)) == pytest.approx((0.818 + 0.530) / 2)
+    assert level_at_point(hairpin, (0.0, 0.0)) == 1.0
+
+
+def test_marks_in_one_place_are_one_place() -> None:
+    ruler = ruler_at({
+        "crown": (0, 0), "eye": (0, 0), "chin": (0, 20), "shoulder": (0, 30), "hip": (0, 100),
+        "knee": (0, 150), "ankle": (0, 150), "sole": (0, 160),
+    })  # fmt: skip
+    assert level_at_point(ruler, (5.0, -5.0)) == 1.0
+    assert level_at_point(ruler, (9.0, 150.0)) == pytest.approx(0.285)
+
+
+def test_a_figure_of_a_few_pixels_is_read_between_its_marks() -> None:
+    ruler = ruler_at({name: (0.0, float(n)) for n, name in enumerate(MARK_LEVELS)})
+    assert level_at_point(ruler, (0.0, 0.5)) == pytest.approx((1.0 + 0.936) / 2)
+    assert level_at_point(ruler, (0.0, 3.25)) == pytest.approx(0.818 - 0.288 / 4)
+
+
+def test_feet_over_the_head_and_the_head_out_below_show_nothing_of_the_head() -> None:
+    """Upside down, the head under the bottom edge: there is no cut from above it to below."""
+    hanging = folded(300, 290, 280, 270, 200, 150, 110, 100)
+    assert read_bottom_edge(hanging, 250.0) == 1.0

@@ -29,6 +29,9 @@ from framecheck.records.picture import Picture
 from framecheck.records.values import Box
 from tests.pipeline.obedient import first_time, note
 
+DRAG = "FRAMECHECK_TEST_DRAG"
+"""How many seconds a worker of a slow machine takes for a still that drags."""
+
 
 def read_fake(path: Path) -> Picture:
     """A picture whose first sample carries the number in the file; the file's text can hang it."""
@@ -39,6 +42,9 @@ def read_fake(path: Path) -> Picture:
         os._exit(7)
     if text.startswith("once") and first_time("once"):
         os._exit(7)
+    if text.startswith("drag"):
+        time.sleep(float(os.environ.get(DRAG, "0.02")))
+        note(f"drag {'slow' if DRAG in os.environ else 'quick'}")
     if text.startswith("torn"):
         raise CannotDecode("the data ends too early", where=str(path))
     if text.startswith("odd"):
@@ -92,6 +98,9 @@ class OpenFakeMeasurer:
     """For `OpenMeasuring.open_measurer`."""
 
     version: str = "fake"
+
+    def elsewhere(self):
+        return self
 
     def __call__(self):
         return FakeMeasurer()

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from framecheck.catalog.catalog import Catalog
-from framecheck.catalog.layout import Row
+from framecheck.catalog.layout import Cell, Row
 from framecheck.catalog.sources import Source
 
 _KEY_LENGTH = 12
+_PICTURE = ("shot", "frame")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,10 +76,11 @@ def entries_of(catalog: Catalog, source: Source) -> Iterator[Entry]:
     """The entries of one source."""
     rows = catalog.rows(source.measurement)
     shots: Sequence[Row | None] = rows.shots or (() if source.kind != "still" else (None,))
+    frames_of, people_in = _grouped(rows.frames, ("shot",)), _grouped(rows.people, _PICTURE)
     for shot in shots:
-        frames = tuple(row for row in rows.frames if _is_of(row, shot))
+        frames = rows.frames if shot is None else tuple(frames_of[(shot.get("shot"),)])
         best = _best_frame(shot, frames)
-        people = tuple(row for row in rows.people if best is not None and _is_in(row, best))
+        people = [] if best is None else people_in[_key_of(best, _PICTURE)]
         if shot is not None or best is not None:
             yield Entry(
                 key=_key(source, shot),
@@ -95,13 +98,16 @@ def _key(source: Source, shot: Row | None) -> str:
     return content if shot is None else f"{content}-{shot.get('shot')}"
 
 
-def _is_of(frame: Row, shot: Row | None) -> bool:
-    return shot is None or frame.get("shot") == shot.get("shot")
+def _grouped(rows: Sequence[Row], names: Sequence[str]) -> Mapping[tuple[Cell, ...], list[Row]]:
+    """The rows by what stands in some columns; none for what is not there."""
+    groups: dict[tuple[Cell, ...], list[Row]] = defaultdict(list)
+    for row in rows:
+        groups[_key_of(row, names)].append(row)
+    return groups
 
 
-def _is_in(person: Row, frame: Row) -> bool:
-    same_shot = person.get("shot") == frame.get("shot")
-    return same_shot and person.get("frame") == frame.get("frame")
+def _key_of(row: Row, names: Sequence[str]) -> tuple[Cell, ...]:
+    return tuple(row.get(name) for name in names)
 
 
 def _best_frame(shot: Row | None, frames: Sequence[Row]) -> Row | None:

@@ -17,6 +17,8 @@ def shown_text(text: str) -> str:
     Marks that turn the direction of reading, line breaks and other controls would let a file name
     pass for another one: they become escapes as \u202e. Stray bytes of a name likewise.
     """
+    if text.isprintable():  # nothing of the above; most texts are so, and a page has many
+        return text
     return "".join(_shown(char) for char in text)
 
 

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from framecheck.errors import ConfigError
 from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.measure.cuttable import is_inside
 from framecheck.measure.posture import judge_facing
@@ -26,6 +27,8 @@ from framecheck.records.framing import (
     Role,
 )
 from framecheck.records.values import Box, NotMeasured, PointPx
+
+TRUTH_NAME = "truth.json"
 
 UPRIGHT_LIMIT_DEG = 25.0
 """Largest angle between trunk and legs of somebody who stands up straight."""
@@ -44,20 +47,42 @@ class Frame:
 
     @property
     def picture(self) -> Box:
+        """The active picture."""
         x, y, w, h = self.truth["picture_xywh_px"]
         return Box(x_px=x, y_px=y, w_px=w, h_px=h)
 
     @property
     def people(self) -> list[dict[str, Any]]:
+        """Who is in it, the main subject first."""
         return list(self.truth["people"])
 
 
 def read_frames(folder: Path) -> list[Frame]:
-    document = json.loads((folder / "truth.json").read_text(encoding="utf-8"))
-    return [Frame(path=folder / frame["file"], truth=frame) for frame in document["frames"]]
+    """The pictures of a folder with their truth.
+
+    Raises:
+        ConfigError: there is no truth.json, it is no such file, or its pictures are not there.
+    """
+    path = folder / TRUTH_NAME
+    try:
+        document = json.loads(path.read_text(encoding="utf-8"))
+        frames = [Frame(path=folder / frame["file"], truth=frame) for frame in document["frames"]]
+    except FileNotFoundError as error:
+        raise ConfigError(
+            f"there is no {TRUTH_NAME} in {folder}; name a folder of rendered scenes, as "
+            "tests/bench/scenes of the project's source is one",
+            where=str(folder),
+        ) from error
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise ConfigError(f"{path} holds no scenes ({error!r})", where=str(path)) from error
+    missing = next((frame.path for frame in frames if not frame.path.is_file()), None)
+    if missing is not None or not frames:
+        raise ConfigError(f"{path} names no picture that is there, as {missing}", where=str(path))
+    return frames
 
 
 def middle_px(person: dict[str, Any], name: str) -> PointPx | None:
+    """A mark of the middle line, or half way between its two sides; None where one is not."""
     marks = person["marks_px"]
     if name in marks:
         return None if marks[name] is None else tuple(marks[name])
@@ -97,6 +122,7 @@ def tags_of(truth: dict[str, Any]) -> tuple[str, ...]:
 
 
 def truth_ruler(person: dict[str, Any]) -> BodyRuler | None:
+    """The ruler along the true marks; None when one of them lies behind the lens."""
     points = {name: middle_px(person, name) for name in MARK_LEVELS}
     whole = {name: point for name, point in points.items() if point is not None}
     if len(whole) < len(points):
@@ -105,6 +131,7 @@ def truth_ruler(person: dict[str, Any]) -> BodyRuler | None:
 
 
 def truth_measurement(frame: Frame) -> FrameMeasurement:
+    """What a measurement without any error would say."""
     people = tuple(_framing(i, person, frame.picture) for i, person in enumerate(frame.people))
     return FrameMeasurement(
         width_px=frame.truth["width_px"], height_px=frame.truth["height_px"],

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tests.bench.score import Case, figures
+from framecheck.bench.score import Case, figures
 
 TONE = "tone "
 SHOWN = (
