@@ -83,10 +83,9 @@ class OpenMediaPipe:
     def __call__(self) -> StillMeasurer:
         """Load the networks."""
         if parent_process() is not None:
-            from framecheck.pose.lean_import import keep_to_one_core, load_mediapipe
+            from framecheck.pose.lean_import import load_mediapipe
 
             load_mediapipe()
-            keep_to_one_core()
         from framecheck.pose.correction import load_corrector
         from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
         from framecheck.pose.networks import open_networks

@@ -1,4 +1,4 @@
-"""What a worker loads, and how: MediaPipe without the plotting library, OpenCV on one core.
+"""What a worker loads, and how: MediaPipe without the plotting library.
 
 MediaPipe draws with that library, and nothing here uses it. Three quarters of the time that its
 import takes go there: a third of a second for each worker.
@@ -21,17 +21,6 @@ def load_mediapipe() -> None:
     with contextlib.suppress(ImportError, AttributeError), _stand_ins():
         # What fails with stand-ins is imported as it is, on first use.
         from mediapipe.tasks.python import vision  # noqa: F401
-
-
-def keep_to_one_core() -> None:
-    """Have OpenCV do all its work in the thread that calls it; in a process of our own.
-
-    There is a worker on each of the other cores: helpers only wait for them, and that costs a
-    worker a twentieth of its time. What comes out is the same.
-    """
-    import cv2
-
-    cv2.setNumThreads(1)
 
 
 @contextlib.contextmanager

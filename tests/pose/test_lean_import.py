@@ -28,16 +28,3 @@ def test_the_plotting_library_is_left_out_and_can_be_had(before, said):
         capture_output=True, text=True, check=True, timeout=120,
     )  # fmt: skip
     assert done.stdout.splitlines() == said
-
-
-def test_a_worker_calls_opencv_on_one_core():
-    code = (
-        "import cv2\n"
-        "from framecheck.pose.lean_import import keep_to_one_core\n"
-        "keep_to_one_core()\n"
-        "print(cv2.getNumThreads())\n"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
-    )
-    assert done.stdout.split() == ["1"]
