@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+import typer
 from typer.testing import CliRunner
 
 from framecheck import __version__
@@ -24,6 +25,12 @@ def help_of(*words):
     result = CliRunner().invoke(app, [*words, "--help"], env={"COLUMNS": "200"})
     assert result.exit_code == 0
     return result.stdout
+
+
+def help_of_bench():
+    alone = typer.Typer()
+    alone.command()(bench)
+    return CliRunner().invoke(alone, ["--help"], env={"COLUMNS": "200"}).stdout
 
 
 def test_it_begins_with_the_job_in_one_paragraph():
@@ -56,7 +63,7 @@ def test_every_command_is_in_it_and_has_help(command):
 
 def test_every_option_it_names_exists():
     options = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README)) - {"--help"}
-    known = help_of() + "".join(help_of(command) for command in COMMANDS)
+    known = help_of() + help_of_bench() + "".join(help_of(command) for command in COMMANDS)
     assert [option for option in options if option not in known] == []
 
 
