@@ -8,6 +8,7 @@ import typer
 from typer.testing import CliRunner
 
 from framecheck import __version__
+from framecheck.bench.__main__ import bench
 from framecheck.cli.app import app
 from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.pipeline.settings import load_vocabulary, packaged_vocabulary_names
