@@ -42,7 +42,7 @@ ANSWERS = 25
 """Shifts, errors, crown and angles that the network tells; then the gates of the 10 shifts, then
 the places of the joints in its map, as shares of the cut-out's side (see `models/fit/nets.py`)."""
 
-CROWN, YAW, YAW_LOG, PITCH, PITCH_LOG, BODY_YAW = 15, 17, 19, 20, 21, 22
+CROWN, YAW, PITCH, PITCH_LOG, BODY_YAW = 15, 17, 20, 21, 22
 PITCH_UNIT_DEG = 45.0
 
 GROUPS = (
@@ -225,10 +225,9 @@ def _turned_back(out: FloatArray) -> FloatArray:
 
 
 def _angles(out: FloatArray) -> AnglesSeen:
-    """The angles that the network's output holds as sines and cosines; errors from their logs."""
+    """The angles that the network's output holds as sines and cosines, the pitch with its error."""
     return AnglesSeen(
         head_yaw_deg=math.degrees(math.atan2(out[YAW], out[YAW + 1])),
-        head_yaw_error_deg=math.degrees(math.exp(float(np.clip(out[YAW_LOG], -4.0, 1.0)))),
         body_yaw_deg=math.degrees(math.atan2(out[BODY_YAW], out[BODY_YAW + 1])),
         camera_pitch_deg=float(out[PITCH]) * PITCH_UNIT_DEG,
         camera_pitch_error_deg=PITCH_UNIT_DEG * math.exp(float(np.clip(out[PITCH_LOG], -4.0, 1.0))),

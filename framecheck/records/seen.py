@@ -109,15 +109,15 @@ class BodySeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnglesSeen:
-    """Angles that a network reads from a person's pixels, each with its expected error, degrees.
+    """Angles that a network reads from a person's pixels, degrees.
 
     Attributes:
         head_yaw_deg, body_yaw_deg: 0 into the lens, + to the viewer's right, -180 to 180.
-        camera_pitch_deg: of the camera that took the picture, + looks up.
+        camera_pitch_deg, camera_pitch_error_deg: of the camera that took the picture, + looks up,
+            and the expected error of that.
     """
 
     head_yaw_deg: float
-    head_yaw_error_deg: float
     body_yaw_deg: float
     camera_pitch_deg: float
     camera_pitch_error_deg: float

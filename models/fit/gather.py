@@ -98,45 +98,8 @@ def match(person: PersonSeen, truths: list[dict[str, Any]]) -> dict[str, Any] | 
     return None
 
 
-def person_sample(
-    person: PersonSeen, truth: dict[str, Any], picture: Picture, corrector: Corrector
-) -> Sample | None:
-    """What the marks network sees of one person beside what is true; None without a body."""
-    points = [middle_px(truth, name) for name in CHAIN]
-    parts = take_parts(person, picture.active, corrector)
-    if person.body is None or parts is None or any(point is None for point in points):
-        return None
-    head, raw = measure_head(person), middles_px(person.body)
-    unit_px = stature_px(head, raw)
-    layers, box = cut_person(
-        picture.rgb, picture.active, person.body, person_window(head, person.body, picture.active)
-    )
-    shifts = [
-        (t - r) / unit_px
-        for name, point in zip(CHAIN, points, strict=True)
-        if point is not None
-        for t, r in zip(point, raw[name], strict=True)
-    ]
-    bottom_px = picture.active.bottom_px
-    edge = [(bottom_px - raw[name][1]) / unit_px for name in CHAIN]
-    return {
-        "layers": layers, "joints": to_cells(person.body.joints_px, box),
-        "sides": to_cells(sides_px(truth), box),
-        "x": features_of(head, person.body, picture.active), "y": shifts,
-        "edge": [*edge, (bottom_px - head.chin_px[1]) / unit_px],
-        "scale": math.log(unit_px / box.w_px),
-        "crown": (head.eye_px[1] - truth["marks_px"]["head_top"][1]) / unit_px,
-        "crown_now": (head.eye_px[1] - parts.head_top_px) / unit_px,
-        "crown_from_mask": parts.crown_from_mask,
-        "top_edge": (head.eye_px[1] - picture.active.y_px) / unit_px,
-        "unit_frac": unit_px / picture.active.h_px, "face": head.eye_to_chin_px / unit_px,
-        "yaw_deg": truth["head_yaw_deg"], "body_yaw_deg": body_yaw_deg(truth),
-        "head_frac": truth["head_visible_frac"], "real": True,
-    }  # fmt: skip
-
-
-def nobody_sample(person: PersonSeen, picture: Picture) -> Sample:
-    """What the marks network sees of a figure that is nobody; what is not true of it is zero."""
+def shown(person: PersonSeen, picture: Picture) -> Sample:
+    """What the marks network sees of a figure with a body, and the measures of the cut-out."""
     assert person.body is not None
     head, raw = measure_head(person), middles_px(person.body)
     unit_px = stature_px(head, raw)
@@ -145,16 +108,52 @@ def nobody_sample(person: PersonSeen, picture: Picture) -> Sample:
     )
     bottom_px = picture.active.bottom_px
     edge = [(bottom_px - raw[name][1]) / unit_px for name in CHAIN]
-    zeros = dict.fromkeys(("crown", "crown_now", "yaw_deg", "body_yaw_deg", "head_frac"), 0.0)
     return {
+        "box": box, "unit_px": unit_px, "eye_y_px": head.eye_px[1], "raw": raw,
         "layers": layers, "joints": to_cells(person.body.joints_px, box),
-        "sides": np.full((2 * len(CHAIN), 2), -1.0),
-        "x": features_of(head, person.body, picture.active), "y": [0.0] * (2 * len(CHAIN)),
+        "x": features_of(head, person.body, picture.active),
         "edge": [*edge, (bottom_px - head.chin_px[1]) / unit_px],
-        "scale": math.log(unit_px / box.w_px), "crown_from_mask": False,
+        "scale": math.log(unit_px / box.w_px),
         "top_edge": (head.eye_px[1] - picture.active.y_px) / unit_px,
         "unit_frac": unit_px / picture.active.h_px, "face": head.eye_to_chin_px / unit_px,
-        **zeros, "real": False,
+    }  # fmt: skip
+
+
+def person_sample(
+    person: PersonSeen, truth: dict[str, Any], picture: Picture, corrector: Corrector
+) -> Sample | None:
+    """What the marks network sees of one person beside what is true; None without a body."""
+    points = [middle_px(truth, name) for name in CHAIN]
+    parts = take_parts(person, picture.active, corrector)
+    if person.body is None or parts is None or any(point is None for point in points):
+        return None
+    seen = shown(person, picture)
+    box, unit_px, eye_y_px, raw = (seen.pop(k) for k in ("box", "unit_px", "eye_y_px", "raw"))
+    shifts = [
+        (t - r) / unit_px
+        for name, point in zip(CHAIN, points, strict=True)
+        if point is not None
+        for t, r in zip(point, raw[name], strict=True)
+    ]
+    return {
+        **seen, "sides": to_cells(sides_px(truth), box), "y": shifts,
+        "crown": (eye_y_px - truth["marks_px"]["head_top"][1]) / unit_px,
+        "crown_now": (eye_y_px - parts.head_top_px) / unit_px,
+        "crown_from_mask": parts.crown_from_mask,
+        "yaw_deg": truth["head_yaw_deg"], "body_yaw_deg": body_yaw_deg(truth),
+        "head_frac": truth["head_visible_frac"], "real": True,
+    }  # fmt: skip
+
+
+def nobody_sample(person: PersonSeen, picture: Picture) -> Sample:
+    """What the marks network sees of a figure that is nobody; what is not true of it is zero."""
+    seen = shown(person, picture)
+    for key in ("box", "unit_px", "eye_y_px", "raw"):
+        del seen[key]
+    zeros = dict.fromkeys(("crown", "crown_now", "yaw_deg", "body_yaw_deg", "head_frac"), 0.0)
+    return {
+        **seen, **zeros, "sides": np.full((2 * len(CHAIN), 2), -1.0),
+        "y": [0.0] * (2 * len(CHAIN)), "crown_from_mask": False, "real": False,
     }  # fmt: skip
 
 

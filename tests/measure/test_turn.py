@@ -13,7 +13,7 @@ def someone(pitch_deg: float | None, error_deg: float = 3.0) -> PersonSeen:
     angles = None
     if pitch_deg is not None:
         angles = AnglesSeen(
-            head_yaw_deg=0, head_yaw_error_deg=5, body_yaw_deg=0,
+            head_yaw_deg=0, body_yaw_deg=0,
             camera_pitch_deg=pitch_deg, camera_pitch_error_deg=error_deg,
         )  # fmt: skip
     marks = MarksSeen(
@@ -41,7 +41,7 @@ def test_the_middle_of_two_opinions_is_taken_the_short_way_round() -> None:
     """170 and -170 degrees are 20 apart; their middle is 180, and never 0."""
     head = a_head(yaw_deg=170.0, from_mesh=False)
     told = AnglesSeen(
-        head_yaw_deg=-170, head_yaw_error_deg=5, body_yaw_deg=0,
+        head_yaw_deg=-170, body_yaw_deg=0,
         camera_pitch_deg=0, camera_pitch_error_deg=5,
     )  # fmt: skip
     assert abs(turn_head(head, told).yaw_deg) == pytest.approx(180.0)
@@ -50,7 +50,7 @@ def test_the_middle_of_two_opinions_is_taken_the_short_way_round() -> None:
 def test_a_mesh_weighs_more_than_the_network() -> None:
     """10 degrees weigh 0.7, 20 degrees 0.3: about 13 (the arc bends it by under 0.1)."""
     told = AnglesSeen(
-        head_yaw_deg=20, head_yaw_error_deg=5, body_yaw_deg=0,
+        head_yaw_deg=20, body_yaw_deg=0,
         camera_pitch_deg=0, camera_pitch_error_deg=5,
     )  # fmt: skip
     assert turn_head(a_head(yaw_deg=10.0), told).yaw_deg == pytest.approx(13.0, abs=0.1)
