@@ -26,6 +26,7 @@ from framecheck.catalog.search import (
 )
 from framecheck.catalog.sequences import SequenceRows, ShotParts
 from framecheck.catalog.shown import shown_places
+from framecheck.catalog.shown_rows import ShownClip, read_shown_clip
 from framecheck.catalog.sources import Source, shown_sources
 from framecheck.catalog.store import (
     Store,
@@ -312,6 +313,10 @@ class Catalog:
             place=places.last_place(self._store, measurement),
             **groups,
         )
+
+    def shown_clip(self, measurement: MeasurementId) -> ShownClip:
+        """Of each shot of a clip its row, and those of the frame that shows it best."""
+        return read_shown_clip(self._store, measurement)
 
     def read_shots(
         self, measurements: Sequence[MeasurementId], wanted: Mapping[str, Sequence[str]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from framecheck.catalog.correction_rows import show_corrections
 from framecheck.catalog.entries import enter_entry
@@ -92,12 +93,32 @@ def insert_rows(store: Store, table: str, rows: Sequence[tuple[tuple[int, ...], 
 
 
 def read_rows(
-    store: Store, table: str, measurement: MeasurementId, columns: Sequence[str]
+    store: Store,
+    table: str,
+    measurement: MeasurementId,
+    columns: Sequence[str],
+    frames: Sequence[int] | None = None,
 ) -> tuple[Row, ...]:
-    """The rows of a measurement in their order, with those columns."""
+    """The rows of a measurement in their order, with those columns.
+
+    Args:
+        store: of the catalog.
+        table: which one.
+        measurement: whose rows.
+        columns: of the table.
+        frames: numbers of frames, a few hundred at most; only their rows. None for all rows.
+    """
     names = ", ".join(f'"{name}"' for name in columns) or "NULL"
     order = ", ".join(_SYSTEM[table]) or "_measurement"
+    of_frames = "" if frames is None else f" AND frame IN ({', '.join('?' * len(frames))})"
     found = store.all(
-        f"SELECT {names} FROM {table} WHERE _measurement = ? ORDER BY {order}", (measurement,)
+        f"SELECT {names} FROM {table} WHERE _measurement = ?{of_frames} ORDER BY {order}",
+        (measurement, *(frames or ())),
     )
-    return tuple(dict(zip(columns, map(from_sql, row), strict=False)) for row in found)
+    return tuple(_row(columns, cells) for cells in found)
+
+
+def _row(columns: Sequence[str], cells: tuple[Any, ...]) -> Row:
+    # Bytes are rare, and asking each cell takes as long as reading it.
+    there = map(from_sql, cells) if bytes in set(map(type, cells)) else cells
+    return dict(zip(columns, there, strict=False))

@@ -49,10 +49,10 @@ def shown_sources(store: Store, folder: Path | None = None) -> tuple[Source, ...
         folder: only what lies in it or below; None for everything.
     """
     found: dict[str, Source] = {}
+    start = None if folder is None else place_bytes(folder)
     for row in store.all(_SOURCES):
-        source = _source(row)
-        if source.content not in found and (folder is None or _is_below(source.place, folder)):
-            found[source.content] = source
+        if str(row[1]) not in found and (start is None or _is_below(row[0], start)):
+            found[str(row[1])] = _source(row)
     return tuple(found.values())
 
 
@@ -70,6 +70,6 @@ def _source(row: tuple[object, ...]) -> Source:
     )
 
 
-def _is_below(place: Path, folder: Path) -> bool:
-    own, start = os.fsencode(place), place_bytes(folder)
-    return own == start or own.startswith(start.rstrip(os.fsencode(os.sep)) + os.fsencode(os.sep))
+def _is_below(place: bytes, folder: bytes) -> bool:
+    separator = os.fsencode(os.sep)
+    return place == folder or place.startswith(folder.rstrip(separator) + separator)

@@ -8,6 +8,7 @@ from framecheck.classify.people import look_behind_px
 from framecheck.geometry.boxes import holds
 from framecheck.geometry.ruler import MARK_LEVELS, point_at_level, read_bottom_edge, read_top_edge
 from framecheck.records.framing import (
+    BodyRuler,
     Edge,
     FrameMeasurement,
     JointSeen,
@@ -38,10 +39,15 @@ def scale_field(picture: Box, factor: float, anchor_px: PointPx) -> Box:
 
 def eye_point_px(measurement: FrameMeasurement) -> PointPx:
     """The main subject's eyes, kept inside the picture; the nose when there is no ruler."""
-    main, picture = measurement.people[0], measurement.picture
-    x_px, y_px = main.nose_px
-    if main.ruler is not None:
-        y_px = point_at_level(main.ruler, MARK_LEVELS["eye"])[1]
+    main = measurement.people[0]
+    return eyes_inside_px(main.nose_px, main.ruler, measurement.picture)
+
+
+def eyes_inside_px(nose_px: PointPx, ruler: BodyRuler | None, picture: Box) -> PointPx:
+    """Somebody's eyes, kept inside the picture; the nose when there is no ruler."""
+    x_px, y_px = nose_px
+    if ruler is not None:
+        y_px = point_at_level(ruler, MARK_LEVELS["eye"])[1]
     return (
         min(max(x_px, picture.x_px), picture.right_px),
         min(max(y_px, picture.y_px), picture.bottom_px),

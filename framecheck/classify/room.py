@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-
-import numpy as np
-import numpy.typing as npt
 
 from framecheck.classify.toml_text import (
     Table,
@@ -64,19 +61,20 @@ def room_at(ranges: RoomRanges, crop_level: float) -> RoomRange | None:
     """
     if crop_level > ranges.rows[-1].crop_level:
         return None
-    columns = _columns(ranges.rows)
-    values = {
-        name: float(np.interp(crop_level, columns["crop_level"], columns[name]))
-        for name in _NUMBERS
-    }
+    values = {name: _between(ranges.rows, name, crop_level) for name in _NUMBERS}
     nearest = min(ranges.rows, key=lambda row: abs(row.crop_level - crop_level))
     return RoomRange(at=nearest.at, **values)
 
 
-@lru_cache(maxsize=8)
-def _columns(rows: tuple[RoomRange, ...]) -> dict[str, npt.NDArray[np.float64]]:
-    """The table turned on its side; the search for advice asks for it hundreds of times."""
-    return {name: np.array([getattr(row, name) for row in rows]) for name in _NUMBERS}
+def _between(rows: Sequence[RoomRange], name: str, crop_level: float) -> float:
+    """One of the numbers, linear between the rows; the first row's below it, the last's above."""
+    above = sum(row.crop_level <= crop_level for row in rows)
+    low, high = rows[max(above - 1, 0)], rows[min(above, len(rows) - 1)]
+    start: float = getattr(low, name)
+    if low is high:
+        return start
+    rise = (getattr(high, name) - start) / (high.crop_level - low.crop_level)
+    return float(rise * (crop_level - low.crop_level) + start)
 
 
 def parse_room_ranges(text: str, where: str) -> RoomRanges:

@@ -136,8 +136,9 @@ def cuts(  # noqa: PLR0913, PLR0917  # one parameter an option is how typer read
     not be measured or written, 130 interrupted.
     """
     from framecheck.export.writers import check_writer
+    from framecheck.pipeline.collection import without_collection
     from framecheck.pipeline.cut_settings import load_cut_thresholds
-    from framecheck.pipeline.cuts import study, without_collection
+    from framecheck.pipeline.cuts import study
 
     pairs = tuple(_parse_pair(text) for text in pair or ())
     limits = load_cut_thresholds(

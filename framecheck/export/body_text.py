@@ -56,23 +56,29 @@ def parse_joints(text: str) -> tuple[tuple[tuple[str, str, float, float, bool], 
     Raises:
         ValueError: it describes none.
     """
-    words = [piece.split() for piece in text[:_LONGEST].split(";") if piece.strip()]
-    edges = [Edge(piece[1]) for piece in words if piece[0] == "edge" and len(piece) == 2]
-    joints = "; ".join(" ".join(piece) for piece in words if piece[0] != "edge")
-    found = tuple(
-        (part, "" if side == "middle" else side, _number(x), _number(y), _is_seen(seen))
-        for part, side, x, y, seen in _pieces(joints, 5)
-    )
-    return found, edges
+    found: list[tuple[str, str, float, float, bool]] = []
+    edges: list[Edge] = []
+    for piece in text[:_LONGEST].split(";"):
+        words = piece.split()
+        if words[:1] == ["edge"]:
+            edges += [Edge(words[1])] if len(words) == 2 else []
+        elif words:
+            part, side, x, y, seen = _checked(words, 5)
+            aside = "" if side == "middle" else side
+            found.append((part, aside, _number(x), _number(y), _is_seen(seen)))
+    return tuple(found), edges
 
 
 def _pieces(text: str, length: int) -> Iterator[list[str]]:
     for piece in text[:_LONGEST].split(";"):
-        words = piece.split()
-        if words and len(words) != length:
-            raise ValueError(f"expected {length} words in {piece.strip()!r}")
-        if words:
-            yield words
+        if words := piece.split():
+            yield _checked(words, length)
+
+
+def _checked(words: list[str], length: int) -> list[str]:
+    if len(words) != length:
+        raise ValueError(f"expected {length} words in {' '.join(words)!r}")
+    return words
 
 
 def _number(word: str) -> float:

@@ -23,7 +23,7 @@ from framecheck.records.framing import (
     Posture,
     Role,
 )
-from framecheck.records.values import Box, Measured, NotMeasured
+from framecheck.records.values import Box, Measured, NotMeasured, PointPx
 
 _UNKNOWN_ERROR = 0.03
 """Error of a ruler whose row states none, fractions of stature."""
@@ -56,6 +56,36 @@ def measurement_of_rows(frame: Row, people: Sequence[Row]) -> FrameMeasurement:
         raise ExportError(
             f"the rows of {frame.get('file')} tell no measurement ({error}); measure it again",
             where=str(frame.get("file", "")),
+        ) from error
+
+
+def picture_of_row(frame: Row) -> Box:
+    """The active picture that the row of a frame tells.
+
+    Raises:
+        ExportError: it tells none.
+    """
+    try:
+        return _picture(frame)
+    except (ValueError, TypeError, KeyError) as error:
+        raise ExportError(
+            f"the row of {frame.get('file')} tells no picture ({error}); measure it again",
+            where=str(frame.get("file", "")),
+        ) from error
+
+
+def head_of_row(person: Row, picture: Box) -> tuple[PointPx, BodyRuler | None]:
+    """The nose and the ruler that the row of a person tells.
+
+    Raises:
+        ExportError: it tells no nose, or a broken ruler.
+    """
+    try:
+        return _nose_px(person), _ruler(person, picture)
+    except (ValueError, TypeError, KeyError) as error:
+        raise ExportError(
+            f"a row of {person.get('file')} tells no person ({error}); measure it again",
+            where=str(person.get("file", "")),
         ) from error
 
 
@@ -99,7 +129,7 @@ def _person(row: Row, picture: Box) -> PersonFraming:
         role=Role(row["role"]),
         choice=str(row.get("choice") or ""),
         box=_box(row, "box"),
-        nose_px=(_number(row, "nose_x_px"), _number(row, "nose_y_px")),
+        nose_px=_nose_px(row),
         ruler=_ruler(row, picture),
         facing=_word(Facing, row.get("facing")),
         posture=_word(Posture, row.get("posture")),
@@ -140,6 +170,10 @@ def _measured(row: Row, name: str) -> Measured:
     if isinstance(value, int | float):
         return float(value)
     return NotMeasured(reason=str(row.get(f"{name}_why") or "not in the table"))
+
+
+def _nose_px(row: Row) -> PointPx:
+    return _number(row, "nose_x_px"), _number(row, "nose_y_px")
 
 
 def _box(row: Row, name: str) -> Box:

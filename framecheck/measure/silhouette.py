@@ -11,6 +11,8 @@ from framecheck.records.framing import Edge
 from framecheck.records.seen import MaskSeen
 from framecheck.records.values import Box, PointPx
 
+FloatArray = npt.NDArray[np.float64]
+
 INSIDE = 128
 """Mask value from which a pixel counts as the person's."""
 
@@ -52,17 +54,23 @@ def walk_out_px(mask: MaskSeen, start_px: PointPx, direction: PointPx, limit_px:
         Distance in pixels, interpolated between samples; 0 when the start is outside the mask,
         `limit_px` when the mask does not end before it.
     """
+    return float(_walk_out_all_px(mask, np.array([start_px]), direction, limit_px)[0])
+
+
+def _walk_out_all_px(
+    mask: MaskSeen, starts_px: FloatArray, direction: PointPx, limit_px: float
+) -> FloatArray:
+    """The same from many points at once; (N, 2) in, (N,) out."""
     step_px = max(0.5, mask_scale_px(mask) / 2)
     distances_px = np.arange(0.0, limit_px + step_px, step_px)
-    values = _sample(mask, start_px, direction, distances_px)
-    outside = np.flatnonzero(values < INSIDE)
-    if outside.size == 0:
-        return limit_px
-    first = int(outside[0])
-    if first == 0:
-        return 0.0
-    before, after = values[first - 1], values[first]
-    return float(distances_px[first - 1] + step_px * (before - INSIDE) / max(before - after, 1e-6))
+    values = _sample(mask, starts_px, direction, distances_px)
+    outside = values < INSIDE
+    first = outside.argmax(axis=1)
+    rows, before = np.arange(len(values)), np.maximum(first - 1, 0)
+    last, end = values[rows, before], values[rows, first]
+    ends_px = distances_px[before] + step_px * (last - INSIDE) / np.maximum(last - end, 1e-6)
+    ends_px = np.where(first == 0, 0.0, ends_px)
+    return np.where(outside.any(axis=1), ends_px, limit_px)
 
 
 def head_top_y_px(
@@ -77,11 +85,9 @@ def head_top_y_px(
         y in pixels of the whole file, or None when the head's middle is not in the mask.
     """
     columns = np.linspace(-1.0, 1.0, 25) * half_width_px
-    heights_px = [
-        walk_out_px(mask, (centre_px[0] + dx, centre_px[1]), (0.0, -1.0), limit_px)
-        for dx in columns
-    ]
-    reached = np.sort(np.array([h for h in heights_px if h > 0]))
+    starts_px = np.column_stack([centre_px[0] + columns, np.full(len(columns), centre_px[1])])
+    heights_px = _walk_out_all_px(mask, starts_px, (0.0, -1.0), limit_px)
+    reached = np.sort(heights_px[heights_px > 0])
     if reached.size < 5:
         return None
     # The third highest of 25 columns: one stray column of hair or background does not count.
@@ -156,12 +162,22 @@ def _index(offset_px: float, scale: float, count: int) -> int:
 
 
 def _sample(
-    mask: MaskSeen, start_px: PointPx, direction: PointPx, distances_px: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
-    """Mask values along a line, bilinear; 0 outside the mask's box."""
+    mask: MaskSeen, starts_px: FloatArray, direction: PointPx, distances_px: FloatArray
+) -> FloatArray:
+    """Mask values along lines, bilinear; 0 outside the mask's box.
+
+    Args:
+        mask: the person's pixels.
+        starts_px: (N, 2), where the lines start, pixels of the whole file.
+        direction: unit vector.
+        distances_px: (M,), along each line.
+
+    Returns:
+        (N, M).
+    """
     sx, sy = _scales(mask)
-    x = (start_px[0] + direction[0] * distances_px - mask.box.x_px) / sx - 0.5
-    y = (start_px[1] + direction[1] * distances_px - mask.box.y_px) / sy - 0.5
+    x = (starts_px[:, :1] + direction[0] * distances_px - mask.box.x_px) / sx - 0.5
+    y = (starts_px[:, 1:] + direction[1] * distances_px - mask.box.y_px) / sy - 0.5
     rows, columns = mask.inside.shape
     valid = (x > -0.5) & (y > -0.5) & (x < columns - 0.5) & (y < rows - 0.5)
     x, y = np.clip(x, 0, columns - 1.001), np.clip(y, 0, rows - 1.001)

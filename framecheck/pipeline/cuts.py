@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import contextlib
 import fnmatch
-import gc
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -49,18 +47,6 @@ class ShotSequence:
     name: str
     source: str
     shots: tuple[SequenceShot, ...]
-
-
-@contextlib.contextmanager
-def without_collection() -> Iterator[None]:
-    """No garbage is looked for: a long sequence is a million small records, and none is garbage."""
-    before = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if before:
-            gc.enable()
 
 
 def catalog_at(source: Path) -> Path | None:

@@ -13,6 +13,7 @@ from framecheck.classify.room import RoomRanges
 from framecheck.classify.vocabulary import Vocabulary
 from framecheck.errors import ConfigError
 from framecheck.export.atomic import write_atomically
+from framecheck.pipeline.collection import without_collection
 from framecheck.pipeline.settings import Settings, load_judging, load_vocabulary, own_version
 from framecheck.report.page.compose import PageParts, compose_page
 from framecheck.report.page.entries import Entry, gather_entries
@@ -80,10 +81,12 @@ def write_report(
         ConfigError: nothing in it is to be shown.
         ExportError: the page cannot be written.
     """
-    parts = read_parts(catalog_file, folder=folder, title=title)
+    with without_collection():
+        parts = read_parts(catalog_file, folder=folder, title=title)
     count = len(parts.entries)
     pictures = make_pictures(parts.entries, lambda done: told(done, count))
-    page = render_page(compose_page(parts, pictures))
+    with without_collection():
+        page = render_page(compose_page(parts, pictures))
     write_atomically(out, page)
     missing = [picture.why for picture in pictures.values() if not picture.webp]
     return Written(

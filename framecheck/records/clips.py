@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from framecheck.records.judged import FrameResult, ShotType, SizeName
-from framecheck.records.picture import Picture
+
+if TYPE_CHECKING:
+    from framecheck.records.picture import Picture
 
 
 class Transition(str, Enum):

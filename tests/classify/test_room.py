@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from framecheck.classify.room import RoomRanges, parse_room_ranges, room_at
@@ -47,6 +48,16 @@ def test_between_rows_the_range_is_linear(ranges: RoomRanges) -> None:
     middle = room_at(ranges, (hip.crop_level + waist.crop_level) / 2)
     assert middle is not None
     assert middle.headroom_max == pytest.approx((hip.headroom_max + waist.headroom_max) / 2)
+
+
+def test_it_is_numpys_interpolation_to_the_last_digit(ranges: RoomRanges) -> None:
+    edges = [row.crop_level for row in ranges.rows]
+    for level in (*np.linspace(-0.5, 0.87, 138), *edges):
+        found = room_at(ranges, float(level))
+        assert found is not None
+        for name in ("headroom_min", "headroom_max", "look_ratio_min"):
+            values = [getattr(row, name) for row in ranges.rows]
+            assert getattr(found, name) == pytest.approx(np.interp(level, edges, values), abs=1e-15)
 
 
 def test_wider_than_the_first_row_it_holds_and_tighter_than_the_last_nothing_is_judged(

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from framecheck.catalog.catalog import Catalog
-from framecheck.catalog.layout import Cell, Row
+from framecheck.catalog.layout import Row
 from framecheck.catalog.sources import Source
 
 _KEY_LENGTH = 12
-_PICTURE = ("shot", "frame")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +22,7 @@ class Entry:
         source: where it comes from.
         shot: the row of the shot; None for a still.
         best: the row of the frame that shows it best; None when none was measured.
-        frames: the rows of all its measured frames.
+        frames: of all its measured frames their number, time, crop level and size at least.
         people: those in `best`, the main subject first.
         file: the row of its file; None while that is not finished.
     """
@@ -74,44 +72,40 @@ def gather_entries(catalog: Catalog, folder: Path | None = None) -> tuple[Entry,
 
 def entries_of(catalog: Catalog, source: Source) -> Iterator[Entry]:
     """The entries of one source."""
+    return _still(catalog, source) if source.kind == "still" else _shots(catalog, source)
+
+
+def _still(catalog: Catalog, source: Source) -> Iterator[Entry]:
     rows = catalog.rows(source.measurement)
-    shots: Sequence[Row | None] = rows.shots or (() if source.kind != "still" else (None,))
-    frames_of, people_in = _grouped(rows.frames, ("shot",)), _grouped(rows.people, _PICTURE)
-    for shot in shots:
-        frames = rows.frames if shot is None else tuple(frames_of[(shot.get("shot"),)])
-        best = _best_frame(shot, frames)
-        people = [] if best is None else people_in[_key_of(best, _PICTURE)]
-        if shot is not None or best is not None:
-            yield Entry(
-                key=_key(source, shot),
-                source=source,
-                shot=shot,
-                best=best,
-                frames=frames,
-                people=tuple(sorted(people, key=lambda row: int(row.get("person") or 0))),
-                file=rows.file,
-            )
+    if rows.frames:
+        yield Entry(
+            key=_key(source),
+            source=source,
+            shot=None,
+            best=rows.frames[0],
+            frames=rows.frames,
+            people=_in_order(rows.people),
+            file=rows.file,
+        )
 
 
-def _key(source: Source, shot: Row | None) -> str:
-    content = "".join(char for char in source.content if char.isalnum())[-_KEY_LENGTH:]
-    return content if shot is None else f"{content}-{shot.get('shot')}"
+def _shots(catalog: Catalog, source: Source) -> Iterator[Entry]:
+    clip, key = catalog.shown_clip(source.measurement), _key(source)
+    for shown in clip.shots:
+        yield Entry(
+            key=f"{key}-{shown.shot.get('shot')}",
+            source=source,
+            shot=shown.shot,
+            best=shown.best,
+            frames=shown.frames,
+            people=_in_order(shown.people),
+            file=clip.file,
+        )
 
 
-def _grouped(rows: Sequence[Row], names: Sequence[str]) -> Mapping[tuple[Cell, ...], list[Row]]:
-    """The rows by what stands in some columns; none for what is not there."""
-    groups: dict[tuple[Cell, ...], list[Row]] = defaultdict(list)
-    for row in rows:
-        groups[_key_of(row, names)].append(row)
-    return groups
+def _in_order(people: Sequence[Row]) -> tuple[Row, ...]:
+    return tuple(sorted(people, key=lambda row: int(row.get("person") or 0)))
 
 
-def _key_of(row: Row, names: Sequence[str]) -> tuple[Cell, ...]:
-    return tuple(row.get(name) for name in names)
-
-
-def _best_frame(shot: Row | None, frames: Sequence[Row]) -> Row | None:
-    if shot is None:
-        return frames[0] if frames else None
-    named = [row for row in frames if row.get("frame") == shot.get("frame")]
-    return named[0] if named else (frames[0] if frames else None)
+def _key(source: Source) -> str:
+    return "".join(char for char in source.content if char.isalnum())[-_KEY_LENGTH:]

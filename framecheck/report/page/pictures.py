@@ -8,20 +8,20 @@ from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeAlias
-
-import numpy as np
-import numpy.typing as npt
-from PIL import Image
+from typing import TYPE_CHECKING, TypeAlias
 
 from framecheck.catalog.content import content_id, frames_content_id
 from framecheck.catalog.sources import Source
 from framecheck.errors import FramecheckError
 from framecheck.report.page.entries import Entry
 
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
 LOG = logging.getLogger(__name__)
 
-Pixels: TypeAlias = npt.NDArray[np.uint8]
+Pixels: TypeAlias = "npt.NDArray[np.uint8]"
 """(height, width, 3), red, green, blue."""
 
 PAGE_BYTES = 38_000_000
@@ -88,6 +88,8 @@ def encode_picture(rgb: Pixels, budget: int) -> SmallPicture:
 
     The smallest step is taken whatever it needs.
     """
+    from PIL import Image
+
     image = Image.fromarray(rgb)
     long_side = max(image.size)
     steps = [step for step in _STEPS if step[0] ** 2 * _LEAST_BYTES_PER_PX2 <= budget]
@@ -144,6 +146,8 @@ def _time_s(entry: Entry) -> float:
 
 def _read_numbered(source: Source, wanted: set[int]) -> Mapping[int, Pixels]:
     from fractions import Fraction
+
+    import numpy as np
 
     from framecheck.media.clips import open_frames
 

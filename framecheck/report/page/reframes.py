@@ -7,11 +7,12 @@ numbers, so that results of any age can be drawn.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from framecheck.classify.reread import eye_point_px, move_edge, scale_field
-from framecheck.records.framing import Edge, FrameMeasurement
-from framecheck.records.values import Box
+from framecheck.classify.reread import move_edge, scale_field
+from framecheck.records.framing import Edge
+from framecheck.records.values import Box, PointPx
 
 _NUMBER = r"(?P<per_cent>\d{1,3}(?:\.\d+)?) %"
 _EDGE = re.compile(
@@ -39,31 +40,34 @@ class ReframeSaid:
     picture: Box | None
 
 
-def read_reframes(advice: str, measurement: FrameMeasurement) -> tuple[ReframeSaid, ...]:
+def read_reframes(
+    advice: str, picture: Box, eyes_px: Callable[[], PointPx | None]
+) -> tuple[ReframeSaid, ...]:
     """The sentences of an advice cell, each with the frame that it proposes.
 
     Args:
         advice: the cell, "" for none.
-        measurement: of the same picture.
+        picture: the active picture.
+        eyes_px: tells where the main subject's eyes are in it, None when there is nobody; asked
+            only for a sentence that keeps them in place.
     """
     sentences = [piece.strip() for piece in re.split(r"(?<=\.)\s+(?=[A-Z])", advice)]
     return tuple(
-        ReframeSaid(text=sentence, picture=_picture(sentence, measurement))
+        ReframeSaid(text=sentence, picture=_picture(sentence, picture, eyes_px))
         for sentence in sentences[:_MOST_SENTENCES]
         if sentence
     )
 
 
-def _picture(sentence: str, measurement: FrameMeasurement) -> Box | None:
+def _picture(sentence: str, picture: Box, eyes_px: Callable[[], PointPx | None]) -> Box | None:
     lowered = sentence.lower()
-    moved, scaled = _EDGE.search(lowered), _FIELD.search(lowered)
     try:
-        if moved:
-            return _moved(moved, measurement.picture)
-        if scaled and measurement.people:
+        if moved := _EDGE.search(lowered):
+            return _moved(moved, picture)
+        if (scaled := _FIELD.search(lowered)) and (eyes := eyes_px()):
             share = float(scaled["per_cent"]) / 100
             factor = 1 + share if scaled["way"] == "wider" else 1 - share
-            return scale_field(measurement.picture, factor, eye_point_px(measurement))
+            return scale_field(picture, factor, eyes)
     except ValueError:  # a frame of no size
         return None
     return None

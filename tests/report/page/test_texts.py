@@ -98,7 +98,7 @@ def test_every_sentence_of_advice_reads_back_as_the_frame_it_proposes(edge, mill
     )
     measurement = result.measurement
     text = word_advice(edge, mille, [a_flag()], measurement.picture, first=first)
-    (said,) = read_reframes(text, measurement)
+    (said,) = read_reframes(text, measurement.picture, lambda: eye_point_px(measurement))
     if edge is None:
         wanted = scale_field(measurement.picture, 1 + mille / 1000, eye_point_px(measurement))
     else:
@@ -119,9 +119,17 @@ def test_several_sentences_and_those_without_a_frame():
         "No reframe of up to 25 % can clear the chin without another flag: change the distance, "
         "the height or the pose on set."
     )
-    said = read_reframes(text, measurement)
+    said = read_reframes(text, measurement.picture, lambda: eye_point_px(measurement))
     assert [piece.picture is not None for piece in said] == [True, True, False]
     assert said[0].picture is not None
     assert said[0].picture.y_px == pytest.approx(-36)
-    assert read_reframes("", measurement) == ()
-    assert [p.picture for p in read_reframes("<script> 5 % up", measurement)] == [None]
+    assert read_reframes("", measurement.picture, lambda: eye_point_px(measurement)) == ()
+    (said_nothing,) = read_reframes("<script> 5 % up", measurement.picture, lambda: None)
+    assert said_nothing.picture is None
+
+
+def test_a_field_with_nobody_in_it_proposes_no_frame():
+    picture = a_result().measurement.picture
+    text = "Go 11.0 % tighter with the eyes kept in place to clear the knee (crop in post)."
+    (said,) = read_reframes(text, picture, lambda: None)
+    assert said.picture is None
