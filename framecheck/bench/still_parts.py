@@ -17,7 +17,8 @@ from framecheck.bench.naive import whole_view
 from framecheck.bench.setup import Bench
 from framecheck.measure.frame import measure_frame
 from framecheck.pose.correction import load_corrector
-from framecheck.pose.estimator import MediaPipeEstimator, OwnNetworks, open_own_networks
+from framecheck.pose.estimator import MediaPipeEstimator
+from framecheck.pose.lookout import OwnNetworks, open_own_networks
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
 
@@ -33,6 +34,7 @@ CALLS = {
     "find_meshes": f"{NETWORK}face meshes",
     "find_anybody": f"{NETWORK}people masks",
     "look": f"{NETWORK}marks and scout",
+    "put": f"{NETWORK}marks and scout",
 }
 """Calls that hand a picture to a network, and how their time is called."""
 AROUND = "cut-outs, merging, screening"

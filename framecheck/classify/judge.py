@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from framecheck.classify.advice import advise
 from framecheck.classify.flags import find_flags
+from framecheck.classify.people import prominence_among
 from framecheck.classify.room import RoomRanges
 from framecheck.classify.shot_type import name_shot_type
-from framecheck.classify.size import HEAD_OUT_LEVEL, SizeReading, name_size, read_size
+from framecheck.classify.size import (
+    HEAD_OUT_LEVEL,
+    SizeReading,
+    name_size,
+    read_size,
+    size_belief,
+)
 from framecheck.classify.thresholds import Thresholds
 from framecheck.classify.vocabulary import Vocabulary
+from framecheck.geometry.prominence import subject_shares
 from framecheck.records.framing import FrameMeasurement, PersonFraming, Role
 from framecheck.records.judged import FrameJudgement, SizeName
 from framecheck.records.values import NotMeasured
+
+SURE_PERSON = 0.75
+"""Confidence in a person from which the size is as sure as its reading: the least of a face."""
 
 
 def judge_frame(
@@ -52,9 +64,25 @@ def _name_sizes(
     reading = read_size(measurement.people[0])
     if isinstance(reading, NotMeasured):
         return (), [f"size not named: {reading.reason}"]
-    named = [name_size(reading, vocabulary) for vocabulary in vocabularies]
-    sizes = tuple(name for name in named if name is not None)
+    named = [(name_size(reading, vocabulary), vocabulary) for vocabulary in vocabularies]
+    sizes = tuple(
+        replace(size, confidence=_belief(size.name, measurement, vocabulary))
+        for size, vocabulary in named
+        if size is not None
+    )
     return sizes, _explain_size(reading) if len(sizes) < len(named) else []
+
+
+def _belief(name: str, measurement: FrameMeasurement, vocabulary: Vocabulary) -> float:
+    """How likely a name is that of the picture's size, whoever in it is the main subject."""
+    people = measurement.people
+    shares = subject_shares([prominence_among(p, measurement.picture) for p in people])
+    beliefs = [
+        0.0 if isinstance(reading, NotMeasured) else size_belief(name, reading, vocabulary)
+        for reading in map(read_size, people)
+    ]
+    told = sum(share * belief for share, belief in zip(shares, beliefs, strict=True))
+    return told * min(1.0, people[0].confidence / SURE_PERSON)
 
 
 def _explain_size(reading: SizeReading) -> list[str]:

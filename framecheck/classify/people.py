@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from framecheck.classify.thresholds import Thresholds
 from framecheck.geometry.boxes import holds
+from framecheck.geometry.prominence import prominence_of
 from framecheck.records.framing import Edge, Facing, FrameMeasurement, PersonFraming, Role
 from framecheck.records.judged import Severity
 from framecheck.records.values import Box, NotMeasured, is_number, number_or
@@ -89,3 +90,10 @@ def lower_severity(severity: Severity, steps: int) -> Severity:
     """The severity some steps down, at least low."""
     place = SEVERITIES.index(severity) + steps
     return SEVERITIES[min(place, len(SEVERITIES) - 1)]
+
+
+def prominence_among(person: PersonFraming, picture: Box) -> float:
+    """How much a person draws the eye, from the readings; see `framecheck.geometry.prominence`."""
+    head_frac = number_or(person.head_height_px, 0.0) / picture.h_px
+    faced = person.facing is not Facing.AWAY
+    return prominence_of(head_frac, person.nose_px[0], picture, faced=faced)

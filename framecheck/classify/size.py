@@ -90,6 +90,14 @@ def name_size(reading: SizeReading, vocabulary: Vocabulary) -> SizeName | None:
     )
 
 
+def size_belief(name: str, reading: SizeReading, vocabulary: Vocabulary) -> float:
+    """The share of a reading's error inside the band of a name, 0..1."""
+    if reading.top_level < HEAD_OUT_LEVEL or reading.extent <= 0:
+        return 0.0
+    masses = (_band_mass(band, reading) for band in vocabulary.bands if band.name == name)
+    return min(1.0, sum(masses))
+
+
 def _band_mass(band: Band, reading: SizeReading) -> float:
     return sum(_region_mass(region, reading) for region in band.regions)
 

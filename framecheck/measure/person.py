@@ -22,7 +22,12 @@ from framecheck.measure.head import (
 )
 from framecheck.measure.posture import judge_facing, judge_posture
 from framecheck.measure.ruler_fit import find_chain, fit_ruler, is_cut_over_the_shoulders
-from framecheck.measure.silhouette import find_touches, head_top_y_px, mask_box, walk_out_px
+from framecheck.measure.silhouette import (
+    find_touches,
+    head_top_y_px,
+    mask_box,
+    walk_out_px,
+)
 from framecheck.measure.turn import turn_head
 from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
@@ -118,7 +123,7 @@ def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, 
     unit_px = head.eye_to_chin_px
     up = (-head.down[0], -head.down[1])
     lowest_px = math.inf
-    if person.body is not None:
+    if person.body is not None and not person.body.is_put:
         mask, reach_px = person.body.mask, CROWN_REACH * unit_px
         top_px = head_top_y_px(mask, head.eye_px, 0.8 * unit_px, reach_px)
         if top_px is not None and top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px:
@@ -179,10 +184,10 @@ def frame_person(
         head_pitch_deg=head.pitch_deg,
         head_roll_deg=head.roll_deg,
         facing=judge_facing(head.yaw_deg),
-        posture=judge_posture(body, ruler),
+        posture=None if body is None or body.is_put else judge_posture(body, ruler),
         figure_frac=ruler.figure_px / picture.h_px,
-        joints=() if body is None else find_joints(body, picture),
-        skeleton_px=() if body is None else find_skeleton(body, picture),
+        joints=() if body is None or body.is_put else find_joints(body, picture),
+        skeleton_px=() if body is None or body.is_put else find_skeleton(body, picture),
         confidence=_confidence(parts),
         cut_edges=tuple(parts.touches),
         notes=_notes(parts),
@@ -221,7 +226,8 @@ def _look_room(head: Head, picture: Box) -> tuple[Measured, Measured]:
 def _confidence(parts: PersonParts) -> float:
     body = 0.0 if parts.seen.body is None else parts.seen.body.score
     face = 0.0 if parts.seen.face is None else parts.seen.face.score
-    return max(body, face)
+    somebody = 1.0 if parts.seen.marks is None else parts.seen.marks.somebody
+    return max(body, face) * somebody
 
 
 def _notes(parts: PersonParts) -> tuple[str, ...]:

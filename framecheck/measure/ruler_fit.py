@@ -17,17 +17,17 @@ from framecheck.records.values import Box, PointPx
 PROPORTION_ERROR = 0.12
 """Relative error of a length taken from the head by proportion, as found on tuning scenes."""
 
-LEAST_ERROR_LEVEL = 0.012
+LEAST_ERROR_LEVEL = 0.018
 """No reading is better than this: joints are not defined more sharply."""
 
 JOINTS_CALIBRATION = 1.75
 """The corrector is too sure of itself by this factor, on tuning scenes that it was not trained on:
 with it, two readings in three lie within their stated error."""
 
-MARKS_CALIBRATION = 1.8
-DOUBT_PER_GAP = 0.25
-"""The same for a network that saw the marks: its own error by the first factor, and a quarter of
-the gap to what the corrector says of the joints, as opinions that differ tell of a hard case."""
+MARKS_CALIBRATION = 1.5
+DOUBT_PER_GAP = 0.15
+"""The same for a network that saw the marks: its own error by the first factor, and a share of the
+gap to what the corrector says of the joints, as opinions that differ tell of a hard case."""
 
 
 def find_chain(
@@ -36,11 +36,23 @@ def find_chain(
     """The marks below the chin: as a network saw them, else the pose's, corrected; None without."""
     if person.body is None:
         return None
+    if person.marks is not None and person.body.is_put:
+        return _only_opinion(person.marks)
     by_joints = correct_marks(corrector, head, person.body, picture)
     if person.marks is not None:
         return _second_opinion(person.marks, by_joints)
     errors = {name: JOINTS_CALIBRATION * e for name, e in by_joints.errors_px.items()}
     return CorrectedMarks(points_px=by_joints.points_px, errors_px=errors)
+
+
+def _only_opinion(marks: MarksSeen) -> CorrectedMarks:
+    """The marks as seen, where no joints tell anything."""
+    errors = (MARKS_CALIBRATION * float(error_px) for error_px in marks.errors_px)
+    places = ((float(x_px), float(y_px)) for x_px, y_px in marks.points_px)
+    return CorrectedMarks(
+        points_px=dict(zip(CHAIN, places, strict=True)),
+        errors_px=dict(zip(CHAIN, errors, strict=True)),
+    )
 
 
 def _second_opinion(marks: MarksSeen, by_joints: CorrectedMarks) -> CorrectedMarks:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from framecheck.geometry.prominence import prominence_of
 from framecheck.measure.head import Head
 from framecheck.measure.posture import judge_facing
 from framecheck.records.framing import Facing, Role
 from framecheck.records.values import Box
-
-BACK_WEIGHT = 0.30
-"""How much a head seen from behind counts beside one whose face shows."""
 
 NEARER = 1.12
 """Head size over the subject's from which a person seen from behind stands in the foreground."""
@@ -45,16 +43,9 @@ def shows_face(head: Head) -> bool:
 
 
 def prominence(candidate: Candidate, picture: Box) -> float:
-    """How much a person draws the eye: size of the head, a face that shows, nearness to the middle.
-
-    A working rule of this project (common practice: the largest clear face is the subject), not a
-    published measure.
-    """
+    """How much a person draws the eye; see `framecheck.geometry.prominence`."""
     x_px, _ = candidate.head.eye_px
-    off_centre = abs(x_px - picture.centre_px[0]) / (picture.w_px / 2)
-    centrality = 1.0 - 0.45 * min(1.5, off_centre) ** 2
-    face = 1.0 if shows_face(candidate.head) else BACK_WEIGHT
-    return candidate.head_frac * face * max(0.1, centrality)
+    return prominence_of(candidate.head_frac, x_px, picture, faced=shows_face(candidate.head))
 
 
 def rank_people(candidates: Sequence[Candidate], picture: Box) -> tuple[Place, ...]:

@@ -87,7 +87,8 @@ class OpenMediaPipe:
 
             load_mediapipe()
         from framecheck.pose.correction import load_corrector
-        from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
+        from framecheck.pose.estimator import MediaPipeEstimator
+        from framecheck.pose.lookout import open_own_networks
         from framecheck.pose.networks import open_networks
 
         estimator = MediaPipeEstimator(open_networks(self.paths), own=open_own_networks())

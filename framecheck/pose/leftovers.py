@@ -127,6 +127,11 @@ def _cell(x_px: float, y_px: float, picture: Box, size: tuple[int, int]) -> tupl
     return min(size[0], max(0, x)), min(size[1], max(0, y))
 
 
+def mask_within(mask: MaskSeen, box: Box, size: tuple[int, int]) -> MaskSeen:
+    """The part of a mask that a box shows, (columns, rows) fine; empty beyond the mask."""
+    return MaskSeen(inside=_placed(mask, box, size), box=box)
+
+
 def _placed(
     mask: MaskSeen, picture: Box, size: tuple[int, int]
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:

@@ -7,6 +7,7 @@ Trained on rendered people with known joints by `models/fit/train_networks.py`.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,8 @@ from framecheck.measure.corrector import (
 from framecheck.measure.head import Head, measure_head
 from framecheck.measure.person import find_head_top_px
 from framecheck.pose.own import open_onnx
+from framecheck.pose.scout import HeadHint
+from framecheck.pose.template import body_under, settle
 from framecheck.pose.views import RgbArray, cut_view
 from framecheck.records.picture import Picture
 from framecheck.records.seen import (
@@ -28,6 +31,7 @@ from framecheck.records.seen import (
     AnglesSeen,
     BodySeen,
     MarksSeen,
+    MaskSeen,
     PersonSeen,
 )
 from framecheck.records.values import Box
@@ -38,11 +42,19 @@ SIDE_PX = 192
 SPOTS_PX = 48
 """Side of the layers that show the joints."""
 
-ANSWERS = 25
-"""Shifts, errors, crown and angles that the network tells; then the gates of the 10 shifts, then
-the places of the joints in its map, as shares of the cut-out's side (see `models/fit/nets.py`)."""
+MAP_PX = 48
+"""Side of the map of the person's pixels."""
 
-CROWN, YAW, PITCH, PITCH_LOG, BODY_YAW = 15, 17, 20, 21, 22
+ANSWERS = 29
+"""Shifts, errors, crown, angles and the rest that the network tells; then the gates of the 10
+shifts, then the places of the joints in its map, as shares of the cut-out's side, then the map of
+the person's pixels (see `models/fit/nets.py`)."""
+
+CROWN, YAW, PITCH, PITCH_LOG, BODY_YAW, SOMEBODY = 15, 17, 20, 21, 22, 24
+EYES_CHIN = slice(25, 29)
+GATES = slice(ANSWERS, ANSWERS + 2 * len(CHAIN))
+PLACES = slice(GATES.stop, GATES.stop + 4 * len(CHAIN))
+OWN = slice(PLACES.stop, None)
 PITCH_UNIT_DEG = 45.0
 
 GROUPS = (
@@ -171,28 +183,29 @@ class MarksNetwork:
 
     def look(self, picture: Picture, person: PersonSeen) -> MarksSeen | None:
         """The person's marks; None for somebody without a body."""
-        body = person.body
-        if body is None:
+        if person.body is None:
             return None
-        head, raw = measure_head(person), middles_px(body)
+        return _marks(self._read(picture, person.body, measure_head(person)), person, picture)
+
+    def put(self, picture: Picture, hint: HeadHint) -> PersonSeen:
+        """Whoever is under a head, as it sees them; how far it believes in them is in `marks`."""
+        put = PersonSeen(body=body_under(hint, picture.active))
+        assert put.body is not None
+        reading = self._read(picture, put.body, measure_head(put))
+        marks = _marks(reading, put, picture)
+        return PersonSeen(body=_settled(put.body, reading, marks), marks=marks)
+
+    def _read(self, picture: Picture, body: BodySeen, head: Head) -> _Reading:
+        raw = middles_px(body)
         unit_px = stature_px(head, raw)
         window = person_window(head, body, picture.active)
         layers, box = cut_person(picture.rgb, picture.active, body, window)
         scale = math.log(unit_px / box.w_px)
         numbers = np.append(features_of(head, body, picture.active), scale)
-        cells = to_cells(body.joints_px, box)
-        raw_cells = to_cells(np.array([raw[name] for name in CHAIN]), box)
         seen = (layers.transpose(2, 0, 1) / 255.0).astype(np.float32)
-        out = self._answers(seen, joint_spots(cells), numbers)
-        shifts = _shifts(out, raw_cells / SIDE_PX, box.w_px / unit_px)
+        out = self._answers(seen, joint_spots(to_cells(body.joints_px, box)), numbers)
         start = np.array([raw[name] for name in CHAIN])
-        return MarksSeen(
-            points_px=start + shifts * unit_px,
-            errors_px=np.exp(np.clip(out[10:15], -6.0, 0.0)) * unit_px,
-            head_top_px=find_head_top_px(person, picture.active)
-            - float(out[CROWN]) * head.eye_to_chin_px,
-            angles=_angles(out),
-        )
+        return _Reading(out=out, box=box, head=head, unit_px=unit_px, start_px=start)
 
     def _answers(
         self, layers: npt.NDArray[np.float32], spots: npt.NDArray[np.float32], numbers: FloatArray
@@ -214,13 +227,58 @@ class MarksNetwork:
         return np.asarray(self._net.forward()[0], dtype=np.float64)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Reading:
+    """What the network said, of which cut-out, and from where its shifts count."""
+
+    out: FloatArray
+    box: Box
+    head: Head
+    unit_px: float
+    start_px: FloatArray
+
+
+def _marks(reading: _Reading, person: PersonSeen, picture: Picture) -> MarksSeen:
+    out, unit_px = reading.out, reading.unit_px
+    raw_cells = to_cells(reading.start_px, reading.box)
+    shifts = _shifts(out, raw_cells / SIDE_PX, reading.box.w_px / unit_px)
+    return MarksSeen(
+        points_px=reading.start_px + shifts * unit_px,
+        errors_px=np.exp(np.clip(out[10:15], -6.0, 0.0)) * unit_px,
+        head_top_px=find_head_top_px(person, picture.active)
+        - float(out[CROWN]) * reading.head.eye_to_chin_px,
+        angles=_angles(out),
+        somebody=float(1 / (1 + np.exp(-out[SOMEBODY]))),
+    )
+
+
+def _settled(body: BodySeen, reading: _Reading, marks: MarksSeen) -> BodySeen:
+    """A body that was put under a head, moved to where the network sees it."""
+    head = reading.head
+    eye, chin = (
+        np.array(place) + shift * head.eye_to_chin_px
+        for place, shift in zip(
+            (head.eye_px, head.chin_px), reading.out[EYES_CHIN].reshape(2, 2), strict=True
+        )
+    )
+    belief = 1 / (1 + np.exp(-reading.out[OWN].reshape(MAP_PX, MAP_PX)))
+    mask = MaskSeen(inside=np.round(255 * belief).astype(np.uint8), box=reading.box)
+    assert marks.angles is not None
+    return settle(
+        body, eye_chin_px=np.array([eye, chin]), chain_px=marks.points_px,
+        head_yaw_deg=marks.angles.head_yaw_deg, mask=mask, score=marks.somebody,
+    )  # fmt: skip
+
+
 def _turned_back(out: FloatArray) -> FloatArray:
     """What was said of a mirror image, as if said of the person."""
     back = out.copy()
-    back[[*range(0, 2 * len(CHAIN), 2), YAW, BODY_YAW]] *= -1.0  # x, and the angles' sines
-    places = back[ANSWERS + 2 * len(CHAIN) :].reshape(len(CHAIN), 2, 2)[:, ::-1].copy()
+    aside = [*range(0, 2 * len(CHAIN), 2), YAW, BODY_YAW, EYES_CHIN.start, EYES_CHIN.start + 2]
+    back[aside] *= -1.0  # x, and the angles' sines
+    places = back[PLACES].reshape(len(CHAIN), 2, 2)[:, ::-1].copy()
     places[..., 0] = 1.0 - places[..., 0]
-    back[ANSWERS + 2 * len(CHAIN) :] = places.ravel()
+    back[PLACES] = places.ravel()
+    back[OWN] = out[OWN].reshape(MAP_PX, MAP_PX)[:, ::-1].ravel()
     return back
 
 
@@ -244,7 +302,7 @@ def _shifts(out: FloatArray, raw_shares: FloatArray, side_statures: float) -> Fl
     """
     marks = len(CHAIN)
     told = out[: 2 * marks].reshape(marks, 2)
-    gates = 1 / (1 + np.exp(-out[ANSWERS : ANSWERS + 2 * marks])).reshape(marks, 2)
-    places = out[ANSWERS + 2 * marks :].reshape(marks, 2, 2).mean(axis=1)
+    gates = 1 / (1 + np.exp(-out[GATES])).reshape(marks, 2)
+    places = out[PLACES].reshape(marks, 2, 2).mean(axis=1)
     placed = (places - raw_shares) * side_statures
     return np.asarray(told + gates * (placed - told))

@@ -1,8 +1,8 @@
 """The scout: a small network of this project that looks for near backs and heads in a picture.
 
 A near back is the figure past whose shoulder a shot looks, often no more than a shoulder and a
-piece of a head, which no pose network knows. Trained on rendered pictures by
-`models/fit/train_networks.py`.
+piece of a head, which no pose network knows. Of each head it tells the size, and where the body is.
+Trained on rendered pictures by `models/fit/train_networks.py`.
 """
 
 from __future__ import annotations
@@ -14,17 +14,21 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from framecheck.pose.leftovers import Leftover, find_leftovers, known_people
+from framecheck.pose.leftovers import Leftover, explains, find_leftovers
 from framecheck.pose.own import open_onnx
 from framecheck.pose.views import View
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen
 from framecheck.records.values import Box, PointPx
 
-SCOUT_PX = 160
+SCOUT_PX = 320
 """Side of the input; the picture is squeezed into this square whatever its shape."""
 
-MAP_PX = 40
+MAP_PX = 80
 """Side of the maps that come out."""
+
+BACK, HEAD, LOG_HEIGHT, DOWN_X, DOWN_Y = range(5)
+"""The maps: logits of near back and of head; at a head the logarithm of its height over the
+picture's, and the direction from the head to the hips."""
 
 
 LEAST_FRAC = 0.02
@@ -34,11 +38,11 @@ LEAST_FRAC = 0.02
 MOST_FRAC = 0.65
 """Most area of one: what covers more hides whom the shot looks at."""
 
-LEAST_BELIEF = 0.35
+LEAST_BELIEF = 0.15
 """Least belief in a head."""
 
-SPOT_RADIUS = 0.294
-"""Radius at half height of the spot that stands for a head in training, over the head's height."""
+HEAD_APART = 0.5
+"""Least distance between two heads, over the surer one's height."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,20 +51,22 @@ class HeadHint:
 
     Attributes:
         centre_px: its middle, pixels of the whole file.
-        height_px: about how high it is.
+        height_px: about how high it is, crown to chin.
         belief: 0..1.
+        down: unit vector in the picture from the head towards the hips.
     """
 
     centre_px: PointPx
     height_px: float
     belief: float
+    down: PointPx = (0.0, 1.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sighting:
-    """What the scout saw: near backs that are none of the known people, and heads of anybody."""
+    """What the scout saw: where near backs are, and the heads of anybody, the surest first."""
 
-    backs: tuple[Leftover, ...] = ()
+    back: MaskSeen | None = None
     heads: tuple[HeadHint, ...] = ()
 
 
@@ -77,42 +83,59 @@ class Scout:
     def __init__(self, weights: bytes) -> None:
         self._net = open_onnx(weights, "scout.onnx")
 
-    def look(
-        self, view: View, anybody: MaskSeen, bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]
-    ) -> Sighting:
-        """Near backs, largest first, and heads, the surest first.
+    def look(self, view: View, anybody: MaskSeen) -> Sighting:
+        """Near backs, and heads.
 
         Args:
             view: the whole active picture.
             anybody: the people mask of the same.
-            bodies: known people.
-            faces: known faces.
         """
-        rows, columns = view.rgb.shape[:2]
-        known = known_people(bodies, faces, view.box, (columns, rows))
-        seen_layers = scout_layers(view, anybody, known).transpose(2, 0, 1)
-        layers = np.asarray(seen_layers / 255.0, dtype=np.float32)
-        # The same picture in a mirror must read the same, so both answers count alike.
-        plain, mirror = self._run(layers), self._run(layers[:, :, ::-1])
-        back, head = (plain + mirror[:, :, ::-1]) / 2
-        seen = MaskSeen(inside=np.round(back * 255).astype(np.uint8), box=view.box)
-        backs = find_leftovers(seen, bodies, faces, LEAST_FRAC)
+        layers = scout_layers(view, anybody, SCOUT_PX)
+        # The same picture in a mirror must read the same, so both are shown to it the same way.
+        turned = is_brighter_at_right(layers)
+        shown = layers[:, ::-1] if turned else layers
+        maps = self._run(np.asarray(shown.transpose(2, 0, 1) / 255.0, dtype=np.float32))
+        if turned:
+            maps = maps[:, :, ::-1].copy()
+            maps[DOWN_X] *= -1.0
+        belief = np.asarray(1 / (1 + np.exp(-maps[[BACK, HEAD]])))
         return Sighting(
-            backs=tuple(back for back in backs if back.area_frac <= MOST_FRAC),
-            heads=find_heads(head, view.box),
+            back=MaskSeen(inside=np.round(belief[0] * 255).astype(np.uint8), box=view.box),
+            heads=find_heads(belief[1], maps[LOG_HEIGHT:], view.box),
         )
 
     def _run(self, layers: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
         self._net.setInput(np.ascontiguousarray(layers[None]))
-        return np.asarray(1 / (1 + np.exp(-self._net.forward()[0].astype(np.float64))))
+        return np.asarray(self._net.forward()[0], dtype=np.float64)
 
 
-def find_heads(belief: npt.NDArray[np.float64], picture: Box) -> tuple[HeadHint, ...]:
+def near_backs(
+    sighting: Sighting, bodies: Sequence[BodySeen], faces: Sequence[FaceSeen]
+) -> tuple[Leftover, ...]:
+    """The near backs that are none of the known people, largest first."""
+    if sighting.back is None:
+        return ()
+    found = find_leftovers(sighting.back, bodies, faces, LEAST_FRAC)
+    backs = (back for back in found if back.area_frac <= MOST_FRAC)
+    return tuple(back for back in backs if not any(explains(body, back) for body in bodies))
+
+
+def is_brighter_at_right(layers: npt.NDArray[np.uint8]) -> bool:
+    """Whether the right half of a picture is brighter than the left one."""
+    green = layers[..., 1].sum(axis=0, dtype=np.int64)
+    half = len(green) // 2
+    return bool(green[half:].sum() > green[:half].sum())
+
+
+def find_heads(
+    belief: npt.NDArray[np.float64], told: npt.NDArray[np.float64], picture: Box
+) -> tuple[HeadHint, ...]:
     """The heads that a map of beliefs shows, the surest first.
 
     Args:
         belief: (MAP_PX, MAP_PX), 0..1, over the picture.
-        picture: what it covers.
+        told: (3, MAP_PX, MAP_PX), the maps from `LOG_HEIGHT` on.
+        picture: what they cover.
     """
     import cv2
 
@@ -121,47 +144,47 @@ def find_heads(belief: npt.NDArray[np.float64], picture: Box) -> tuple[HeadHint,
     order = np.argsort(-belief[rows, columns], kind="stable")
     hints: list[HeadHint] = []
     for row, column in zip(rows[order], columns[order], strict=True):
-        hint = _hint(belief, (int(row), int(column)), picture)
-        if all(math.dist(hint.centre_px, h.centre_px) > 0.7 * h.height_px for h in hints):
+        hint = _hint(belief, told[:, row, column], (int(row), int(column)), picture)
+        if all(math.dist(hint.centre_px, h.centre_px) > HEAD_APART * h.height_px for h in hints):
             hints.append(hint)
     return tuple(hints)
 
 
-def _hint(belief: npt.NDArray[np.float64], cell: tuple[int, int], picture: Box) -> HeadHint:
-    import cv2
-
-    above = (belief >= belief[cell] / 2).astype(np.uint8)
-    _, labels = cv2.connectedComponents(above)
-    own = labels == labels[cell]
-    share = float(np.sqrt(own.sum() / belief.size / math.pi)) / SPOT_RADIUS
-    rows, columns = np.nonzero(own)
-    weights = belief[rows, columns]
-    x, y = (float((v * weights).sum() / weights.sum()) + 0.5 for v in (columns, rows))
+def _hint(
+    belief: npt.NDArray[np.float64], told: npt.NDArray[np.float64], cell: tuple[int, int],
+    picture: Box,
+) -> HeadHint:  # fmt: skip
+    row, column = cell
+    rows, columns = (slice(max(0, v - 1), v + 2) for v in cell)
+    near = belief[rows, columns]
+    y, x = (
+        float((near * grid).sum() / near.sum()) + 0.5
+        for grid in np.mgrid[rows.start : rows.start + near.shape[0],
+                             columns.start : columns.start + near.shape[1]]
+    )  # fmt: skip
+    length = max(math.hypot(told[1], told[2]), 1e-6)
     return HeadHint(
         centre_px=(
             picture.x_px + x / MAP_PX * picture.w_px, picture.y_px + y / MAP_PX * picture.h_px
         ),
-        height_px=share * picture.h_px,
-        belief=float(belief[cell]),
+        height_px=math.exp(min(max(float(told[0]), -6.0), 1.5)) * picture.h_px,
+        belief=float(belief[row, column]),
+        down=(float(told[1]) / length, float(told[2]) / length),
     )  # fmt: skip
 
 
-def scout_layers(
-    view: View, anybody: MaskSeen, known: npt.NDArray[np.bool_]
-) -> npt.NDArray[np.uint8]:
-    """What the scout sees, (SCOUT_PX, SCOUT_PX, 5) uint8: colours, people mask, known people.
+def scout_layers(view: View, anybody: MaskSeen, side_px: int) -> npt.NDArray[np.uint8]:
+    """What the scout sees, (side_px, side_px, 4) uint8: colours and people mask.
 
     Args:
         view: the whole active picture.
         anybody: the people mask of the same.
-        known: where people were found already, over the same, any size.
+        side_px: `SCOUT_PX`; training keeps them larger.
     """
     import cv2
 
-    size = (SCOUT_PX, SCOUT_PX)
-    layers = np.empty((SCOUT_PX, SCOUT_PX, 5), dtype=np.uint8)
+    size = (side_px, side_px)
+    layers = np.empty((side_px, side_px, 4), dtype=np.uint8)
     layers[..., :3] = cv2.resize(view.rgb, size, interpolation=cv2.INTER_AREA)
     layers[..., 3] = cv2.resize(anybody.inside, size, interpolation=cv2.INTER_AREA)
-    solid = known.astype(np.uint8) * 255
-    layers[..., 4] = cv2.resize(solid, size, interpolation=cv2.INTER_AREA)
     return layers

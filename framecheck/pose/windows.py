@@ -60,5 +60,19 @@ def square_tiles(active: Box) -> list[Box]:
     ]
 
 
+def scout_tiles(active: Box) -> list[Box]:
+    """Overlapping parts of half the picture's width and height: three columns, two rows."""
+    w_px, h_px = 0.5 * active.w_px, 0.55 * active.h_px
+    return [
+        Box(
+            x_px=active.x_px + column / 2 * (active.w_px - w_px),
+            y_px=active.y_px + row * (active.h_px - h_px),
+            w_px=w_px, h_px=h_px,
+        )
+        for row in range(2)
+        for column in range(3)
+    ]  # fmt: skip
+
+
 def _share(index: int, count: int) -> float:
     return 0.0 if count == 1 else index / (count - 1)

@@ -106,6 +106,11 @@ class BodySeen:
                 raise ValueError(f"{name} needs shape {shape}, got {array.shape}")
             object.__setattr__(self, name, frozen_copy(array, np.float64))
 
+    @property
+    def is_put(self) -> bool:
+        """True for a body that was put under a head: no pose network saw its joints."""
+        return not self.presence.any()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnglesSeen:
@@ -133,12 +138,14 @@ class MarksSeen:
         errors_px: (5,) expected errors of their heights.
         head_top_px: highest row of the head, hair included; may lie above the picture.
         angles: of the head, the body and the camera, where the network tells them.
+        somebody: 0..1, its belief that this is a person, and no statue, doll or pattern.
     """
 
     points_px: FloatArray
     errors_px: FloatArray
     head_top_px: float
     angles: AnglesSeen | None = None
+    somebody: float = 1.0
 
     def __post_init__(self) -> None:
         for name, shape in (("points_px", (5, 2)), ("errors_px", (5,))):

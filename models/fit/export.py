@@ -14,7 +14,15 @@ from torch import Tensor, nn
 
 from framecheck.pose.marks import SIDE_PX, SPOTS_PX
 from framecheck.pose.scout import SCOUT_PX
-from models.fit.nets import MARKS_LAYERS, MARKS_NUMBERS, MARKS_SPOTS, MarksNet, ScoutNet
+from models.fit.nets import (
+    MARKS_LAYERS,
+    MARKS_NUMBERS,
+    MARKS_SPOTS,
+    PLACES,
+    SCOUT_LAYERS,
+    MarksNet,
+    ScoutNet,
+)
 
 DATA = Path("framecheck/pose/data")
 OPSET = 13
@@ -30,9 +38,10 @@ class Standardised(nn.Module):
         self.register_buffer("scale", scale)
 
     def forward(self, layers: Tensor, spots: Tensor, numbers: Tensor) -> Tensor:
-        """As `MarksNet`, with the numbers as they come and without the map."""
+        """As `MarksNet`, with the numbers as they come; of the maps only the person's pixels."""
         given = ((numbers - self.mean) / self.scale).clamp(-4, 4)
-        return self.net(layers, spots, given)[0]
+        out, maps = self.net(layers, spots, given)
+        return torch.cat([out, maps[:, PLACES].flatten(1)], dim=1)
 
 
 def main() -> None:
@@ -55,10 +64,11 @@ def main() -> None:
         whole, given, str(options.out / "marks.onnx"), opset_version=OPSET, dynamo=False,
         input_names=names, output_names=["marks"],
     )  # fmt: skip
+    shown = torch.zeros(1, SCOUT_LAYERS, SCOUT_PX, SCOUT_PX)
     scout = ScoutNet()
     scout.load_state_dict(torch.load(options.folder / "scout.pt", map_location="cpu")["net"])
     torch.onnx.export(
-        scout.eval(), (torch.zeros(1, 5, SCOUT_PX, SCOUT_PX),), str(options.out / "scout.onnx"),
+        scout.eval(), (shown,), str(options.out / "scout.onnx"),
         opset_version=OPSET, dynamo=False, input_names=["layers"], output_names=["maps"],
     )  # fmt: skip
 

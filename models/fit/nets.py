@@ -10,18 +10,23 @@ from framecheck.measure.corrector import FEATURES
 MARKS_LAYERS = 5
 MARKS_SPOTS = 6
 MARKS_NUMBERS = FEATURES + 1
-ANSWERS = 25
+ANSWERS = 29
 """10 shifts and 5 logarithms of their vertical errors; the crown's shift in eye-to-chin lengths and
 its logarithm; sine and cosine of the head's yaw and the logarithm of their error; the camera's
 pitch over `PITCH_UNIT_DEG` and its logarithm; sine and cosine of the body's yaw; whether it is
-somebody at all (logit)."""
+somebody at all (logit); the shifts of the eyes and of the chin in eye-to-chin lengths."""
 
 PLACES = 10
 """Left and right of each mark of the chain, placed on a map: left first, mark by mark."""
 
 MARKS_OUT = ANSWERS + PLACES + 2 * PLACES
 """The answers; how far each of the 10 shifts is taken from the map instead (logits); the places in
-the map, x and y, as shares of the cut-out's side."""
+the map, x and y, as shares of the cut-out's side. The last of the maps shows the person's pixels.
+"""
+
+SCOUT_LAYERS = 4
+SCOUT_MAPS = 5
+"""See `framecheck.pose.scout`: near back, head, its logarithmic height, its direction."""
 
 MARKS_WIDTHS = (16, 32, 48, 72, 104)
 MAP_SIDE = 48
@@ -73,7 +78,7 @@ class MarksNet(nn.Module):
         self.from_last = _step(e, d, size=1)
         self.from_sixteenth = _step(d, c, size=1)
         self.from_eighth = _step(c, b, size=1)
-        self.places = nn.Sequential(_step(b, b), nn.Conv2d(b, PLACES, 1))
+        self.places = nn.Sequential(_step(b, b), nn.Conv2d(b, PLACES + 1, 1))
         self.register_buffer("grid", _grid(MAP_SIDE), persistent=False)
         self.squeeze = _step(e, 24, size=1)
         self.numbers = nn.Sequential(nn.Linear(MARKS_NUMBERS, 96), nn.Tanh())
@@ -92,7 +97,7 @@ class MarksNet(nn.Module):
         """(N, 5, 192, 192) and (N, 6, 48, 48) in 0..1, (N, 52) standardised.
 
         Returns:
-            (N, MARKS_OUT), and the logits of the map, (N, PLACES, 48, 48).
+            (N, MARKS_OUT), and the logits of the maps, (N, PLACES + 1, 48, 48).
         """
         # The wide part may be reckoned coarsely (half as many bits) on a GPU; places may not.
         with torch.autocast("cuda", torch.bfloat16, enabled=self.coarse):
@@ -105,7 +110,8 @@ class MarksNet(nn.Module):
             seen = self.squeeze(last).flatten(1)
         if self.coarse:
             logits, seen = logits.float(), seen.float()
-        places = torch.matmul(logits.flatten(2).softmax(dim=2), self.grid).flatten(1)
+        beliefs = logits[:, :PLACES].flatten(2).softmax(dim=2)
+        places = torch.matmul(beliefs, self.grid).flatten(1)
         told = self.out(self.join(torch.cat([seen, self.numbers(numbers), places], dim=1)))
         return torch.cat([told, places], dim=1), logits
 
@@ -115,21 +121,24 @@ class ScoutNet(nn.Module):
 
     coarse = False
 
-    def __init__(self, widths: tuple[int, ...] = (20, 32, 48, 64, 80)) -> None:
+    def __init__(self, widths: tuple[int, ...] = (16, 32, 48, 72, 104)) -> None:
         super().__init__()
         a, b, c, d, e = widths
-        self.to_half = _step(5, a, 2, 5)
-        self.to_quarter = nn.Sequential(_step(a, b, 2), Residual(b))
+        self.to_half = _step(SCOUT_LAYERS, a, 2)
+        self.to_quarter = _step(a, b, 2)
         self.to_eighth = nn.Sequential(_step(b, c, 2), Residual(c))
-        self.to_sixteenth = nn.Sequential(_step(c, d, 2), Residual(d))
+        self.to_sixteenth = nn.Sequential(_step(c, d, 2), Residual(d), Residual(d))
         self.to_last = nn.Sequential(_step(d, e, 2), Residual(e), Residual(e))
         self.from_last = _step(e, d, size=1)
-        self.from_sixteenth = _step(d, c, size=1)
-        self.from_eighth = _step(c, b, size=1)
-        self.out = nn.Sequential(_step(b, b), nn.Conv2d(b, 2, 1))
+        self.from_sixteenth = nn.Sequential(_step(d, d), _step(d, c, size=1))
+        self.from_eighth = nn.Sequential(_step(c, c), _step(c, b, size=1))
+        self.out = nn.Sequential(_step(b, b), nn.Conv2d(b, SCOUT_MAPS, 1))
+        with torch.no_grad():
+            self.out[1].bias[:2] = -3.0
+            self.out[1].bias[2] = -1.5
 
     def forward(self, layers: Tensor) -> Tensor:
-        """(N, 5, 160, 160) in 0..1 to (N, 2, 40, 40): logits of near back and of head."""
+        """(N, 4, 320, 320) in 0..1 to (N, SCOUT_MAPS, 80, 80)."""
         with torch.autocast("cuda", torch.bfloat16, enabled=self.coarse):
             quarter = self.to_quarter(self.to_half(layers))
             eighth = self.to_eighth(quarter)

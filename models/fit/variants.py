@@ -35,7 +35,7 @@ def other_views(shot: Shot, count: int, rng: np.random.Generator) -> Iterator[tu
             damage=replace(shot.damage, seed=int(rng.integers(1 << 30))),
             finish=replace(shot.finish, exposure=shot.finish.exposure * rng.uniform(0.75, 1.3)),
         )  # fmt: skip
-        result = render_shot(view)
+        result = render_shot(view, coarse=True)
         people = result.truth["people"]
         if not shot.people or any(p["head_visible_frac"] > LEAST_HEAD_SHOWN for p in people):
             yield view, result

@@ -72,8 +72,8 @@ class Result:
     order: tuple[int, ...] = ()
 
 
-def render_shot(shot: Shot) -> Result:
-    """Render a shot and its truth."""
+def render_shot(shot: Shot, *, coarse: bool = False) -> Result:
+    """Render a shot and its truth; a coarse truth is quicker, see `truth.silhouette`."""
     people = list(shot.people)
     rng = np.random.default_rng(shot.seed)
     image = draw_picture(shot.stage, people, shot.camera, supersample=shot.finish.supersample)
@@ -82,7 +82,7 @@ def render_shot(shot: Shot) -> Result:
         image = soften_set(image, owners, shot.finish.soft_px)
     image = damage_picture(finish_picture(image, shot.finish, rng), owners, shot.damage)
     image = _add_bars(image, shot.bars_px)
-    record, order = shot_truth(shot, owners)
+    record, order = shot_truth(shot, owners, coarse=coarse)
     return Result(image, record, owners, tuple(order))
 
 
@@ -91,13 +91,15 @@ def _add_bars(image: Image, bars_px: tuple[int, int]) -> Image:
     return np.pad(image, ((above, above), (side, side), (0, 0)))
 
 
-def shot_truth(shot: Shot, owners: NDArray[np.int32]) -> tuple[dict[str, Any], list[int]]:
+def shot_truth(
+    shot: Shot, owners: NDArray[np.int32], *, coarse: bool = False
+) -> tuple[dict[str, Any], list[int]]:
     """Return the truth record of a shot, floats rounded, and which person each entry is."""
     width, height = shot.camera.picture_wh_px
     side, above = shot.bars_px
     picture = truth.Picture(side, above, width, height)
     records = [
-        truth.person_truth(p, shot.camera, owners == i, picture, "background")
+        truth.person_truth(p, shot.camera, owners == i, picture, "background", coarse=coarse)
         for i, p in enumerate(shot.people)
     ]
     order = _order(shot, records)

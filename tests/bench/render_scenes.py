@@ -26,8 +26,15 @@ SCHEMA = "framecheck-truth-1"
 MAX_TRIES = 30
 
 
-def render_plan(plan: Plan, seed: int) -> tuple[scenes.Shot, scenes.Result]:
+def render_plan(
+    plan: Plan, seed: int, *, coarse: bool = False
+) -> tuple[scenes.Shot, scenes.Result]:
     """Render one planned scene; impossible layouts are drawn again with the next random numbers.
+
+    Args:
+        plan: What to show.
+        seed: Number of the set.
+        coarse: Whether the truth may be coarse, see `truth.silhouette`.
 
     Raises:
         RuntimeError: no layout was found.
@@ -39,7 +46,7 @@ def render_plan(plan: Plan, seed: int) -> tuple[scenes.Shot, scenes.Result]:
         except ValueError as reason:
             LOG.debug("scene %d, try %d: %s", plan.index, attempt, reason)
             continue
-        result = scenes.render_shot(shot)
+        result = scenes.render_shot(shot, coarse=coarse)
         if _accepts(plan, result.truth):
             return shot, result
     msg = f"scene {plan.index} ({plan.kind}) found no valid layout in {MAX_TRIES} tries"

@@ -29,7 +29,8 @@ from framecheck.measure.frame import measure_frame
 from framecheck.pipeline.measurer import StillMeasurer
 from framecheck.pipeline.settings import Settings, load_judging
 from framecheck.pose.correction import load_corrector
-from framecheck.pose.estimator import MediaPipeEstimator, open_own_networks
+from framecheck.pose.estimator import MediaPipeEstimator
+from framecheck.pose.lookout import open_own_networks
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
 from framecheck.records.picture import Picture

@@ -1,12 +1,15 @@
 """The estimator's passes, with networks that answer as told: which are asked, in what order."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from framecheck.pose.estimator import AT_HEAD, MediaPipeEstimator, PassSettings
-from framecheck.pose.leftovers import Leftover
+from framecheck.pose.estimator import MediaPipeEstimator
+from framecheck.pose.passes import AT_HEAD, PassSettings
 from framecheck.pose.scout import HeadHint, Sighting
-from framecheck.records.seen import MarksSeen
+from framecheck.pose.template import body_under
+from framecheck.records.seen import MarksSeen, PersonSeen
 from framecheck.records.values import Box
 from tests.pose.figures import PICTURE, FakeNetworks, a_body, a_face, a_picture, anybody
 
@@ -153,28 +156,35 @@ BACK = Box(x_px=0, y_px=60, w_px=260, h_px=660)
 
 
 class FakeOwn:
-    """Own networks that answer as told: a near back, and marks where they are told to be."""
+    """Own networks that answer as told: a near back, heads, and whoever is put under them."""
 
-    def __init__(self, *backs, heads=()) -> None:
-        self.backs, self.heads, self.marks, self.scout = backs, heads, self, self
-
-    def look(self, *asked):
-        return self._scout(*asked) if len(asked) == 4 else self._marks(*asked)
-
-    def _scout(self, view, anybody, bodies, faces):
-        return Sighting(backs=self.backs, heads=self.heads)
-
-    def _marks(self, picture, person):
-        if person.body is None:
-            return None
-        return MarksSeen(points_px=np.zeros((5, 2)), errors_px=np.ones(5), head_top_px=12.0)
+    def __init__(self, back=None, heads=(), somebody=0.0, believed=1.0) -> None:
+        self.scout, self.marks = FakeScout(back, heads), FakeMarks(somebody, believed)
 
 
-def a_back():
-    return Leftover(
-        box=BACK, area_frac=0.2, at_left=True, at_right=False, at_bottom=True,
-        mask=anybody(BACK),
-    )  # fmt: skip
+class FakeScout:
+    def __init__(self, back, heads) -> None:
+        self.back, self.heads = back, heads
+
+    def look(self, view, people_mask):
+        return Sighting(back=self.back, heads=self.heads)
+
+
+class FakeMarks:
+    def __init__(self, somebody, believed) -> None:
+        self.somebody, self.believed = somebody, believed
+
+    def look(self, picture, person):
+        return None if person.body is None else a_marks(self.believed)
+
+    def put(self, picture, head):
+        return PersonSeen(body=body_under(head, picture.active), marks=a_marks(self.somebody))
+
+
+def a_marks(somebody=1.0):
+    return MarksSeen(
+        points_px=np.zeros((5, 2)), errors_px=np.ones(5), head_top_px=12.0, somebody=somebody
+    )
 
 
 def test_a_near_back_without_joints_becomes_an_outline_and_bodies_get_marks() -> None:
@@ -183,14 +193,14 @@ def test_a_near_back_without_joints_becomes_an_outline_and_bodies_get_marks() ->
         bodies=in_pass("the whole picture", body), faces=(face,), meshes=meshes_of(face),
         people_mask=STANDING,
     )  # fmt: skip
-    people = MediaPipeEstimator(networks, own=FakeOwn(a_back())).see(a_picture())
+    people = MediaPipeEstimator(networks, own=FakeOwn(anybody(BACK))).see(a_picture())
     assert [p.outline is not None for p in people] == [False, True]
     assert [p.marks is not None for p in people] == [True, False]
 
 
 def test_nobody_looks_past_a_near_back_at_a_crowd_or_at_nobody() -> None:
     bodies = [a_body(x) for x in (200, 500, 800)]
-    crowd, nobody = FakeOwn(a_back()), FakeOwn(a_back())
+    crowd, nobody = FakeOwn(anybody(BACK)), FakeOwn(anybody(BACK))
     faces = [a_face(x) for x in (200, 500, 800)]
     networks = FakeNetworks(
         bodies=in_pass("the whole picture", *bodies), faces=faces, meshes=meshes_of(*faces),
@@ -218,6 +228,40 @@ def test_a_head_that_somebody_has_is_not_looked_at_again() -> None:
     assert f"bodies in {AT_HEAD}" not in networks.asked
 
 
+@pytest.mark.parametrize(("somebody", "people"), [(0.9, 1), (0.2, 0)])
+def test_a_body_is_put_under_a_head_where_the_pose_network_finds_none(somebody, people) -> None:
+    own = FakeOwn(heads=(HEAD,), somebody=somebody)
+    found = MediaPipeEstimator(FakeNetworks(), own=own).see(a_picture())
+    assert len(found) == people
+    assert all(person.body.is_put for person in found)
+
+
+def test_nobody_is_put_under_an_unsure_head() -> None:
+    unsure = replace(HEAD, belief=PassSettings().seen_head - 0.05)
+    own = FakeOwn(heads=(unsure,), somebody=0.99)
+    assert MediaPipeEstimator(FakeNetworks(), own=own).see(a_picture()) == ()
+
+
+@pytest.mark.parametrize(
+    ("somebody", "head", "people"),
+    [(0.9, 0.5, 1), (0.2, 0.5, 0), (0.2, 0.8, 1), (0.05, 0.8, 0), (0.9, None, 1), (0.6, None, 0)],
+)
+def test_a_statue_is_nobody(somebody, head, people) -> None:
+    """A body that the pose network finds, and how far the marks network and the scout believe."""
+    networks = FakeNetworks(bodies=in_pass("the whole picture", a_body()), people_mask=STANDING)
+    heads = () if head is None else (replace(HEAD, belief=head),)
+    found = MediaPipeEstimator(networks, own=FakeOwn(heads=heads, believed=somebody))
+    assert len(found.see(a_picture())) == people
+
+
+def test_a_body_whose_head_is_seen_to_be_much_larger_is_misplaced() -> None:
+    """The figure's head is 65 px high; the scout sees one of 130 px there."""
+    networks = FakeNetworks(bodies=in_pass("the whole picture", a_body()), people_mask=STANDING)
+    own = FakeOwn(heads=(replace(HEAD, height_px=130.0),), somebody=0.9)
+    (person,) = MediaPipeEstimator(networks, own=own).see(a_picture())
+    assert person.body.is_put
+
+
 def test_a_lone_face_stands_where_the_scout_sees_a_head() -> None:
     face = a_face(side_px=60)
     networks = FakeNetworks(faces=(face,), meshes=meshes_of(face))
@@ -229,7 +273,7 @@ def test_a_lone_face_stands_where_the_scout_sees_a_head() -> None:
 
 def test_an_outline_that_fills_the_picture_has_its_head_where_the_scout_sees_it() -> None:
     networks = FakeNetworks(people_mask=anybody(FILLING))
-    far = HeadHint(centre_px=(300.0, 200.0), height_px=200.0, belief=0.8)
+    far = HeadHint(centre_px=(300.0, 200.0), height_px=200.0, belief=0.3)
     (person,) = MediaPipeEstimator(networks, own=FakeOwn(heads=(far,))).see(a_picture())
     assert person.outline is not None
     assert person.head_px == far.centre_px

@@ -1,11 +1,21 @@
 """Heads that the scout saw, and whose they are."""
 
+from dataclasses import replace
+
 import pytest
 
-from framecheck.pose.heads import all_have_heads, is_head_of, window_under
+from framecheck.pose.heads import (
+    belief_in_head,
+    head_height_px,
+    is_head_of,
+    is_well_inside,
+    nearest_head,
+    window_about,
+    window_under,
+)
 from framecheck.pose.scout import HeadHint
 from framecheck.records.seen import PersonSeen
-from tests.pose.figures import a_body, a_face, anybody
+from tests.pose.figures import a_body, anybody
 
 
 def hint(x_px: float, y_px: float, height_px: float = 60.0) -> HeadHint:
@@ -24,13 +34,34 @@ def test_an_outline_alone_has_no_eyes() -> None:
     assert not is_head_of(hint(480, 135), PersonSeen(outline=anybody()))
 
 
-def test_all_have_heads_only_where_none_is_left_over_on_either_side() -> None:
-    people = [PersonSeen(body=a_body(300)), PersonSeen(body=a_body(700), face=a_face(700))]
-    one, other, loose = hint(300, 135), hint(700, 135), hint(500, 135)
-    assert all_have_heads(people, [one, other])
-    assert not all_have_heads(people, [one])
-    assert not all_have_heads(people, [one, other, loose])
-    assert not all_have_heads([], [])
+def test_a_small_head_on_a_larger_one_is_no_other_persons() -> None:
+    """The figure's own head is 65 px high (0.13 of 500), its eyes at (480, 132)."""
+    person = PersonSeen(body=a_body(480))
+    assert is_head_of(hint(480 + 45, 132, 30), person)
+    assert not is_head_of(hint(480 + 52, 132, 30), person)
+    assert head_height_px(person) == pytest.approx(65, rel=0.1)
+
+
+def test_the_belief_in_a_head_is_that_of_the_surest_hint_there() -> None:
+    person, near, far = PersonSeen(body=a_body(480)), hint(480, 135), hint(700, 135)
+    assert belief_in_head(person, [replace(near, belief=0.4), near, far]) == 0.9
+    assert belief_in_head(person, [far]) == 0.0
+
+
+def test_a_closer_look_finds_the_same_head_or_none() -> None:
+    small, again, other = hint(300, 100, 10), hint(310, 104, 12), hint(340, 100, 10)
+    assert nearest_head(small, [other, again]) is again
+    assert nearest_head(small, [other]) is None
+    assert nearest_head(small, []) is None
+
+
+def test_the_window_about_a_small_head_holds_its_body() -> None:
+    """14 heads wide, its middle 2.5 heads below; a standing figure is about 7.7 heads high."""
+    box = window_about(hint(300, 100, 10))
+    assert (box.w_px, box.h_px) == (140, 140)
+    assert (box.y_px, box.bottom_px) == (55, 195)
+    assert is_well_inside(box, hint(300, 100, 10))
+    assert not is_well_inside(box, hint(300, 60, 10))
 
 
 def test_the_window_leaves_room_for_the_body_below() -> None:

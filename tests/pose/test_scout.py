@@ -1,11 +1,13 @@
 """What is read from the scout's maps, and that the packaged networks run as they were trained."""
 
+import math
+
 import numpy as np
 import pytest
 
 from framecheck.errors import ModelBroken
 from framecheck.measure.head import head_from_body
-from framecheck.pose.estimator import open_own_networks
+from framecheck.pose.lookout import open_own_networks
 from framecheck.pose.marks import (
     GROUPS,
     SIDE_PX,
@@ -16,37 +18,70 @@ from framecheck.pose.marks import (
     to_cells,
 )
 from framecheck.pose.own import open_onnx
-from framecheck.pose.scout import MAP_PX, SPOT_RADIUS, find_heads
+from framecheck.pose.scout import MAP_PX, find_heads, near_backs
+from framecheck.pose.views import View, cut_view
 from framecheck.records.picture import Picture
-from framecheck.records.seen import JOINT_INDEX, PersonSeen
+from framecheck.records.seen import JOINT_INDEX, MaskSeen, PersonSeen
 from framecheck.records.values import Box
 from tests.pose.figures import PICTURE, a_body, a_picture
 
 
-def a_spot(x: float, y: float, height: float) -> np.ndarray:
-    """The spot of a head as in training: half as high at SPOT_RADIUS of its height."""
-    grid = (np.arange(MAP_PX) + 0.5) / MAP_PX
-    spread = SPOT_RADIUS * height / np.sqrt(2 * np.log(2))
-    return np.outer(
-        np.exp(-((grid - y) ** 2) / (2 * spread**2)), np.exp(-((grid - x) ** 2) / (2 * spread**2))
-    )
+def a_spot(x: float, y: float) -> np.ndarray:
+    """The spot of a head as in training, at shares of the picture."""
+    grid = np.arange(MAP_PX)
+    column, row = int(x * MAP_PX), int(y * MAP_PX)
+    return np.outer(np.exp(-((grid - row) ** 2) / 8), np.exp(-((grid - column) ** 2) / 8))
 
 
-def test_a_spot_is_a_head_of_its_place_and_height() -> None:
-    (head,) = find_heads(a_spot(0.6, 0.3, 0.25), Box(x_px=10, y_px=20, w_px=1000, h_px=500))
-    assert head.centre_px == pytest.approx((610.0, 170.0), abs=13)
-    assert head.height_px == pytest.approx(125.0, rel=0.15)
+def told(height: float, down=(0.0, 1.0)) -> np.ndarray:
+    """Maps that tell everywhere the same of a head."""
+    maps = np.empty((3, MAP_PX, MAP_PX))
+    maps[:] = np.array([math.log(height), *down])[:, None, None]
+    return maps
+
+
+def test_a_spot_is_a_head_of_its_place_height_and_direction() -> None:
+    box = Box(x_px=10, y_px=20, w_px=1000, h_px=500)
+    (head,) = find_heads(a_spot(0.6, 0.3), told(0.25, (3.0, 4.0)), box)
+    assert head.centre_px == pytest.approx((610.0, 170.0), abs=7)  # half a cell of 12.5 px
+    assert head.height_px == pytest.approx(125.0)
+    assert head.down == pytest.approx((0.6, 0.8))
 
 
 def test_two_spots_are_two_heads_the_surer_first_and_a_faint_one_is_none() -> None:
-    belief = np.maximum(0.6 * a_spot(0.2, 0.3, 0.2), 0.9 * a_spot(0.8, 0.4, 0.2))
-    belief = np.maximum(belief, 0.2 * a_spot(0.5, 0.8, 0.2))
-    found = find_heads(belief, PICTURE)
-    assert [round(h.belief, 1) for h in found] == [0.8, 0.6]  # between two cells a peak loses some
+    belief = np.maximum(0.6 * a_spot(0.2, 0.3), 0.9 * a_spot(0.8, 0.4))
+    belief = np.maximum(belief, 0.1 * a_spot(0.5, 0.8))
+    found = find_heads(belief, told(0.2), PICTURE)
+    assert [h.belief for h in found] == [0.9, 0.6]
+
+
+def test_two_spots_on_one_head_are_one() -> None:
+    belief = np.maximum(0.6 * a_spot(0.5, 0.3), 0.9 * a_spot(0.56, 0.4))
+    (head,) = find_heads(belief, told(0.5), PICTURE)
+    assert head.belief == 0.9
 
 
 def test_an_empty_map_has_no_head() -> None:
-    assert find_heads(np.zeros((MAP_PX, MAP_PX)), PICTURE) == ()
+    assert find_heads(np.zeros((MAP_PX, MAP_PX)), told(0.2), PICTURE) == ()
+
+
+def test_a_mirror_shows_the_scout_the_same_picture() -> None:
+    view = cut_view(a_half_lit().rgb, PICTURE, PICTURE, 384)
+    nobody = MaskSeen(inside=np.zeros(view.rgb.shape[:2], np.uint8), box=PICTURE)
+    mirror = View(rgb=np.ascontiguousarray(view.rgb[:, ::-1]), box=view.box)
+    scout = open_own_networks().scout
+    one, other = (scout.look(seen, nobody).back for seen in (view, mirror))
+    assert one is not None
+    assert other is not None
+    assert np.array_equal(one.inside, other.inside[:, ::-1])
+
+
+def a_half_lit() -> Picture:
+    """Noise, brighter at the right."""
+    rng = np.random.default_rng(2)
+    rgb = rng.integers(0, 200, (720, 960, 3), dtype=np.uint8)
+    rgb[:, 480:] += 50
+    return Picture(rgb=rgb, active=PICTURE)
 
 
 def test_the_cut_out_shows_the_person_and_marks_what_lies_outside() -> None:
@@ -93,11 +128,8 @@ def test_broken_weights_are_refused() -> None:
 
 
 def test_a_black_picture_has_neither_head_nor_back() -> None:
-    from framecheck.pose.views import cut_view
-    from framecheck.records.seen import MaskSeen
-
     view = cut_view(a_picture().rgb, PICTURE, PICTURE, 384)
     nobody = MaskSeen(inside=np.zeros(view.rgb.shape[:2], np.uint8), box=PICTURE)
-    sighting = open_own_networks().scout.look(view, nobody, (), ())
-    assert sighting.backs == ()
+    sighting = open_own_networks().scout.look(view, nobody)
+    assert near_backs(sighting, (), ()) == ()
     assert sighting.heads == ()

@@ -1,0 +1,173 @@
+"""What the project's own networks see: heads, near backs, people whom no other finds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from framecheck.pose.heads import (
+    belief_in_head,
+    head_height_px,
+    is_head_of,
+    is_same_head,
+    is_well_inside,
+    nearest_head,
+    window_about,
+)
+from framecheck.pose.leftovers import mask_within
+from framecheck.pose.marks import MarksNetwork
+from framecheck.pose.own import packaged_weights
+from framecheck.pose.passes import PassSettings
+from framecheck.pose.scout import HeadHint, Scout, Sighting, near_backs
+from framecheck.pose.screen import presence_inside
+from framecheck.pose.turned import turn_mask, turn_view, turned_back
+from framecheck.pose.views import View, cut_view
+from framecheck.pose.windows import scout_tiles
+from framecheck.records.picture import Picture
+from framecheck.records.seen import MaskSeen, PersonSeen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OwnNetworks:
+    """The networks of this project, which look where those of MediaPipe are weak."""
+
+    marks: MarksNetwork
+    scout: Scout
+
+
+def open_own_networks() -> OwnNetworks:
+    """The packaged ones.
+
+    Raises:
+        ModelBroken: they would not load.
+    """
+    return OwnNetworks(
+        marks=MarksNetwork(packaged_weights("marks.onnx")),
+        scout=Scout(packaged_weights("scout.onnx")),
+    )
+
+
+class Lookout:
+    """Asks the project's own networks about a picture.
+
+    Args:
+        own: the networks.
+        settings: how hard to look.
+    """
+
+    def __init__(self, own: OwnNetworks, settings: PassSettings) -> None:
+        self._own = own
+        self._settings = settings
+
+    def look(self, picture: Picture, small: View, anybody: MaskSeen, *, search: bool) -> Sighting:
+        """Near backs, and heads, the small ones looked at closer.
+
+        Args:
+            picture: the picture.
+            small: a view of the whole of it.
+            anybody: the people mask of that.
+            search: where no head is seen, also look at parts of the picture, and with the head
+                on one side.
+        """
+        sighting = self._own.scout.look(small, anybody)
+        heads = self._seen_closer(picture, anybody, sighting.heads)
+        if search and not any(head.belief >= self._settings.seen_head for head in heads):
+            heads = (*heads, *self._searched(picture, small, anybody))
+        return replace(sighting, heads=heads)
+
+    def _searched(self, picture: Picture, small: View, anybody: MaskSeen) -> tuple[HeadHint, ...]:
+        """Heads in parts of the picture and in the picture on its sides, those that are sure."""
+        found: list[HeadHint] = []
+        for box in scout_tiles(picture.active):
+            view = cut_view(picture.rgb, picture.active, box, self._settings.mask_px)
+            rows, columns = view.rgb.shape[:2]
+            found += self._own.scout.look(view, mask_within(anybody, box, (columns, rows))).heads
+        for quarters in (1, -1):
+            view, mask = turn_view(small, quarters), turn_mask(anybody, quarters)
+            seen = self._own.scout.look(view, mask).heads
+            found += [turned_back(head, quarters, small.box) for head in seen]
+        kept: list[HeadHint] = []
+        for head in sorted(found, key=lambda head: -head.belief):
+            new = not any(is_same_head(head, other) for other in kept)
+            if new and head.belief >= self._settings.tile_head:
+                kept.append(head)
+        return self._seen_closer(picture, anybody, kept)
+
+    def _seen_closer(
+        self, picture: Picture, anybody: MaskSeen, heads: Sequence[HeadHint]
+    ) -> tuple[HeadHint, ...]:
+        """The heads, small ones as a closer look of the scout sees them: the same, or none."""
+        least_px = self._settings.small_head_frac * picture.active.h_px
+        sharp = [head for head in heads if head.height_px >= least_px]
+        small = [head for head in heads if head.height_px < least_px]
+        while small:
+            view = cut_view(
+                picture.rgb, picture.active, window_about(small[0]), self._settings.mask_px
+            )
+            rows, columns = view.rgb.shape[:2]
+            part = mask_within(anybody, view.box, (columns, rows))
+            found = self._own.scout.look(view, part).heads
+            near = [head for head in small if head is small[0] or is_well_inside(view.box, head)]
+            for head in near:
+                again = nearest_head(head, found)
+                if again is not None and not any(is_same_head(again, other) for other in sharp):
+                    sharp.append(again)
+            small = [head for head in small if head not in near]
+        return tuple(sorted(sharp, key=lambda head: -head.belief))
+
+    def is_in_place(self, person: PersonSeen, heads: Sequence[HeadHint]) -> bool:
+        """False for a body without a face whose head the scout sees to be much larger."""
+        if person.body is None or person.face is not None:
+            return True
+        most_px = self._settings.most_larger_head * head_height_px(person)
+        return not any(
+            head.belief >= self._settings.seen_head
+            and head.height_px > most_px
+            and is_head_of(head, person)
+            for head in heads
+        )
+
+    def put_people(
+        self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
+    ) -> list[PersonSeen]:
+        """Whom the project's networks alone see, at heads that belong to nobody yet."""
+        put = []
+        for head in heads:
+            if head.belief < self._settings.seen_head or any(is_head_of(head, p) for p in people):
+                continue
+            person = self._own.marks.put(picture, head)
+            assert person.marks is not None
+            if person.marks.somebody >= self._settings.put_somebody:
+                put.append(person)
+        return put
+
+    def near_backs(
+        self, sighting: Sighting, people: Sequence[PersonSeen]
+    ) -> tuple[PersonSeen, ...]:
+        """The near back past which the picture looks, when it looks past one at few people."""
+        if len(people) > self._settings.most_beyond:
+            return ()
+        bodies = [person.body for person in people if person.body is not None]
+        faces = [person.face for person in people if person.face is not None]
+        backs = near_backs(sighting, bodies, faces)
+        return tuple(PersonSeen(outline=back.mask) for back in backs[:1])
+
+    def with_marks(
+        self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
+    ) -> list[PersonSeen]:
+        """The people with the marks of their bodies, without those that are nobody."""
+        marked = [replace(p, marks=self._own.marks.look(picture, p)) for p in people]
+        return [person for person in marked if self._is_somebody(person, heads, picture)]
+
+    def _is_somebody(self, person: PersonSeen, heads: Sequence[HeadHint], picture: Picture) -> bool:
+        if person.marks is None or person.body is None:
+            return True
+        settings, somebody = self._settings, person.marks.somebody
+        head = belief_in_head(person, heads)
+        if person.face is None and head == 0:
+            presence = presence_inside(person.body, picture.active)
+            sure = presence >= settings.headless_presence
+            return sure and somebody >= settings.headless_somebody
+        doubted = head < settings.doubted_head
+        least = settings.doubted_somebody if doubted else settings.denied_somebody
+        return somebody >= least
