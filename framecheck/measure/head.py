@@ -36,6 +36,9 @@ PROFILE_FROM_DEG = 60.0
 """From this yaw of the pose on, the mesh may have lost the far side of the face: it stops turning
 at about 60 degrees where the pose goes on (seen on tuning scenes)."""
 
+FACE_LOST_DEG = 125.0
+"""From this yaw on no face shows: where a mesh was found, the pose is that of another, or wrong."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Head:
@@ -137,7 +140,8 @@ def fuse_yaw(mesh_deg: float, pose_deg: float) -> float:
     """
     same_side = mesh_deg * pose_deg > 0
     lag_deg = abs(pose_deg) - abs(mesh_deg)
-    if not same_side or abs(pose_deg) < PROFILE_FROM_DEG or lag_deg <= 0:
+    turned = PROFILE_FROM_DEG <= abs(pose_deg) < FACE_LOST_DEG
+    if not same_side or not turned or lag_deg <= 0:
         return mesh_deg
     share = min(1.0, max(0.35, 0.35 + (lag_deg - 20.0) / 60.0))
     return mesh_deg + share * (pose_deg - mesh_deg)

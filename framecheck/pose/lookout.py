@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from framecheck.pose.heads import (
+    MUCH_SMALLER,
     belief_in_head,
     head_height_px,
     is_head_of,
@@ -116,16 +117,21 @@ class Lookout:
         return tuple(sorted(sharp, key=lambda head: -head.belief))
 
     def is_in_place(self, person: PersonSeen, heads: Sequence[HeadHint]) -> bool:
-        """False for a body without a face whose head the scout sees to be much larger."""
-        if person.body is None or person.face is not None:
-            return True
-        most_px = self._settings.most_larger_head * head_height_px(person)
-        return not any(
-            head.belief >= self._settings.seen_head
-            and head.height_px > most_px
-            and is_head_of(head, person)
-            for head in heads
-        )
+        """Whether the scout sees the head as large as the person has it, where it sees one there.
+
+        Asked of a body without a face, which may be misplaced when the head is much larger, and of
+        a face without a body, which is a pattern when the head is much smaller.
+        """
+        own = [head for head in heads if is_head_of(head, person)]
+        own_px = head_height_px(person)
+        if person.face is None:
+            most_px = self._settings.most_larger_head * own_px
+            least = self._settings.seen_head
+            return not any(head.belief >= least and head.height_px > most_px for head in own)
+        if person.body is None:
+            least_px, least = MUCH_SMALLER * own_px, self._settings.sure_head
+            return not any(head.belief >= least and head.height_px < least_px for head in own)
+        return True
 
     def put_people(
         self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]

@@ -9,9 +9,10 @@ from framecheck.classify import delivery, shot_change, shot_summary, size
 from framecheck.classify.thresholds import Thresholds
 from framecheck.cli.columns import every_table
 from framecheck.coverage import changes, line, statistics
+from framecheck.geometry import prominence
 from framecheck.geometry.ruler import BODY_LEVELS, MARK_LEVELS
 from framecheck.geometry.safe_areas import INSET_FRAC, SafeArea
-from framecheck.measure import camera_place, person, posture, ruler_fit, subject
+from framecheck.measure import camera_place, person, posture, ruler_fit
 from framecheck.records.coverage import CutThresholds
 from framecheck.records.judged import Severity
 from framecheck.records.lens import POPULATION
@@ -34,7 +35,7 @@ SAID = [
     (FORMULAS, f"thighs lie more than {posture.SEATED_THIGH_DEG:g} degrees"),
     (FORMULAS, f"trunk is more than {posture.LYING_TORSO_DEG:g} degrees"),
     (FORMULAS, f"empty under {person.LOOK_LEAST_DEG:g} and over 165 degrees"),
-    (FORMULAS, f"(1, or {subject.BACK_WEIGHT:.2f} from behind)"),
+    (FORMULAS, f"(1, or {prominence.BACK_WEIGHT:.2f} from behind)"),
     (FORMULAS, f"error of the figure height {100 * size.FIGURE_ERROR:g} %"),
     (FORMULAS, f"when that is at least {100 * size.SECOND_MASS:g} %"),
     (FORMULAS, f"at least half as high ({FLAG.background_head_ratio:g} in the background)"),
