@@ -54,8 +54,8 @@ def read_shown_clip(store: Store, measurement: MeasurementId) -> ShownClip:
     shots = read_rows(store, "shots", measurement, columns_of(store, "shots"))
     there = [name for name in OF_EVERY_FRAME if name in columns_of(store, "frames")]
     frames_of = _by_shot(read_rows(store, "frames", measurement, there))
-    best_of = {shot.get("shot"): _best_frame(shot, frames_of) for shot in shots}
-    numbers = [number for number in best_of.values() if number is not None]
+    keys = [(shot.get("shot"), _best_frame(shot, frames_of)) for shot in shots]
+    numbers = [number for _shot, number in keys if number is not None]
     whole, people = (
         _by_frame(_read_some(store, table, measurement, numbers)) for table in ("frames", "people")
     )
@@ -68,8 +68,7 @@ def read_shown_clip(store: Store, measurement: MeasurementId) -> ShownClip:
                 frames=tuple(frames_of[key[0]]),
                 people=tuple(people[key]),
             )
-            for shot in shots
-            for key in [(shot.get("shot"), best_of[shot.get("shot")])]
+            for shot, key in zip(shots, keys, strict=True)
         ),
     )
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from framecheck.classify.advice_words import word_advice, word_failure
-from framecheck.classify.flags import flag_key, walk_flags
+from framecheck.classify.flags import flag_key, walk_flags_cheapest_first
 from framecheck.classify.people import SEVERITIES
-from framecheck.classify.reread import eye_point_px, move_edge, reread, scale_field
+from framecheck.classify.reread import eye_point_px, move_edge, reread_for_flags, scale_field
 from framecheck.classify.room import RoomRanges
 from framecheck.classify.thresholds import Thresholds
 from framecheck.records.framing import Edge, FrameMeasurement
@@ -91,8 +91,8 @@ class _Search:
     ) -> None:
         self.measurement = measurement
         self.limit_mille = round(thresholds.advice_max_frac * 1000)
-        self._walk: Callable[[Box], Iterator[Flag]] = lambda picture: walk_flags(
-            reread(measurement, picture), thresholds, ranges
+        self._walk: Callable[[Box], Iterator[Flag]] = lambda picture: walk_flags_cheapest_first(
+            reread_for_flags(measurement, picture), thresholds, ranges
         )
         self._ranks = {flag_key(flag): SEVERITIES.index(flag.severity) for flag in flags}
         self._seen: dict[Reframe, _Trial] = {}

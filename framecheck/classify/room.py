@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from framecheck.classify.toml_text import (
@@ -61,20 +60,23 @@ def room_at(ranges: RoomRanges, crop_level: float) -> RoomRange | None:
     """
     if crop_level > ranges.rows[-1].crop_level:
         return None
-    values = {name: _between(ranges.rows, name, crop_level) for name in _NUMBERS}
-    nearest = min(ranges.rows, key=lambda row: abs(row.crop_level - crop_level))
-    return RoomRange(at=nearest.at, **values)
-
-
-def _between(rows: Sequence[RoomRange], name: str, crop_level: float) -> float:
-    """One of the numbers, linear between the rows; the first row's below it, the last's above."""
-    above = sum(row.crop_level <= crop_level for row in rows)
+    rows = ranges.rows
+    above = sum([row.crop_level <= crop_level for row in rows])
     low, high = rows[max(above - 1, 0)], rows[min(above, len(rows) - 1)]
-    start: float = getattr(low, name)
+    nearest = min((low, high), key=lambda row: abs(row.crop_level - crop_level))
+    return RoomRange(at=nearest.at, **_between(low, high, crop_level))
+
+
+def _between(low: RoomRange, high: RoomRange, crop_level: float) -> dict[str, float]:
+    """The numbers, linear between two rows."""
+    starts = {name: float(getattr(low, name)) for name in _NUMBERS}
     if low is high:
-        return start
-    rise = (getattr(high, name) - start) / (high.crop_level - low.crop_level)
-    return float(rise * (crop_level - low.crop_level) + start)
+        return starts
+    width, along = high.crop_level - low.crop_level, crop_level - low.crop_level
+    return {
+        name: (getattr(high, name) - start) / width * along + start
+        for name, start in starts.items()
+    }
 
 
 def parse_room_ranges(text: str, where: str) -> RoomRanges:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Protocol
 
 from framecheck.pose.heads import is_head_of
@@ -84,10 +85,16 @@ class MediaPipeEstimator:
         heads = sighting.heads
         placed = [person for person in people if lookout.is_in_place(person, heads)]
         kept = lookout.with_marks(picture, placed, heads)
-        put = lookout.put_people(picture, kept, heads)
+        put = [self._with_face(picture, p) for p in lookout.put_people(picture, kept, heads)]
         if not kept and not put:
             return self._filling_person(anybody, [h for h in heads if self._fills(h, picture)])
         return (*kept, *put, *lookout.near_backs(sighting, [*kept, *put]))
+
+    def _with_face(self, picture: Picture, person: PersonSeen) -> PersonSeen:
+        """Somebody under a head, with the face that a closer look finds there."""
+        assert person.body is not None
+        faces = self._passes.faces_for_bodies(picture, (person.body,), ())
+        return replace(person, face=faces[0] if faces else None)
 
     def _people_at_heads(
         self, picture: Picture, anybody: MaskSeen, people: list[PersonSeen],

@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from framecheck.errors import ModelBroken
 from framecheck.pose.models import ModelPaths
@@ -93,10 +94,11 @@ class Networks:
 
     def find_faces(self, view: View) -> tuple[FaceSeen, ...]:
         """All faces that the two detectors find in the view, without their meshes."""
+        image = _as_image(view)
         return tuple(
             _as_face(view, found, name)
             for name, detector in self._faces.items()
-            for found in detector.detect(_as_image(view)).detections
+            for found in detector.detect(image).detections
         )
 
     def find_meshes(self, view: View, found_by: str) -> tuple[FaceSeen, ...]:
@@ -117,8 +119,7 @@ class Networks:
             network.segment(image).confidence_masks[0].numpy_view().reshape(shape)
             for network in self._people[-(opinions or len(self._people)) :]
         ]
-        inside = np.clip(np.maximum.reduce(seen) * 255.0, 0, 255)
-        return MaskSeen(inside=inside.astype(np.uint8), box=view.box)
+        return MaskSeen(inside=_as_bytes(np.maximum.reduce(seen)), box=view.box)
 
 
 def _before_shutdown(call: Callable[[], None]) -> None:
@@ -189,15 +190,26 @@ def _open_people(path: Path) -> Any:  # noqa: ANN401
 def _as_body(view: View, points: Any, world: Any, mask: Any, found_by: str) -> BodySeen:  # noqa: ANN401
     unit = np.array([(p.x, p.y) for p in points])
     presence = np.array([min(p.presence or 0.0, p.visibility or 0.0) for p in points])
-    inside = np.clip(mask.numpy_view().reshape(view.rgb.shape[:2]) * 255.0, 0, 255)
     return BodySeen(
         joints_px=view.to_file_px(unit),
         joints_m=np.array([(p.x, p.y, p.z) for p in world]),
         presence=presence,
-        mask=MaskSeen(inside=inside.astype(np.uint8), box=view.box),
+        mask=MaskSeen(
+            inside=_as_bytes(mask.numpy_view().reshape(view.rgb.shape[:2])), box=view.box
+        ),
         score=float(presence.max()),
         found_by=found_by,
     )
+
+
+def _as_bytes(shares: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
+    """Shares of 0..1 as 0..255, cut off and not rounded.
+
+    In one array: each further one of a picture's size takes longer than the sums.
+    """
+    scaled = shares * np.float32(255.0)
+    np.clip(scaled, 0, 255, out=scaled)
+    return scaled.astype(np.uint8)
 
 
 _SWAPPED = [
