@@ -155,7 +155,9 @@ class MediaPipeEstimator:
     ) -> list[PersonSeen]:
         """The people of the harder pass that explains the people mask best, or the given ones."""
         best, best_worth = people, self._worth(picture, anybody, people)
-        for seen in self._passes.harder_passes(picture, whole, anybody):
+        for seen in self._passes.harder_passes(
+            picture, whole, anybody, tiles=self._lookout is None
+        ):
             bodies = merge_bodies(seen, picture.active)
             if any(body.found_by == TILE for body in bodies):
                 bodies = self._passes.second_looks(picture, bodies, ())

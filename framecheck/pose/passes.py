@@ -252,12 +252,12 @@ class Passes:
         return faces
 
     def harder_passes(
-        self, picture: Picture, whole: View, anybody: MaskSeen
+        self, picture: Picture, whole: View, anybody: MaskSeen, *, tiles: bool
     ) -> Iterator[tuple[BodySeen, ...]]:
         """What each harder pass sees: around the people mask, mirrored, then tiles or borders.
 
-        A pass is made only when its turn comes. Tiles help where people are small, borders where
-        the picture is full of them.
+        A pass is made only when its turn comes. Tiles help where people are small and no scout
+        looks for them, borders where the picture is full of people.
         """
         active, networks, cutout_px = picture.active, self._networks, self._settings.cutout_px
         for region in find_leftovers(anybody, (), (), self._settings.region_frac)[:1]:
@@ -269,7 +269,8 @@ class Passes:
             yield networks.find_bodies(view, "a wider cut-out around people")
         yield networks.find_bodies_mirrored(whole, "the picture mirrored")
         if mask_share(anybody) <= NEAR_FRAC:
-            yield self._bodies_in_tiles(picture)
+            if tiles:
+                yield self._bodies_in_tiles(picture)
             return
         view = self.view(picture, padded(active, 0.6, 0.6), cutout_px)
         yield networks.find_bodies(view, "the picture with a border")

@@ -310,6 +310,13 @@ def test_where_people_are_small_tiles_are_asked_and_no_borders() -> None:
     assert "bodies in the picture with a border" not in networks.asked
 
 
+def test_no_tiles_are_asked_where_a_scout_looks_for_small_people() -> None:
+    networks = FakeNetworks()
+    assert MediaPipeEstimator(networks, own=FakeOwn()).see(a_picture()) == ()
+    assert MIRRORED in networks.asked
+    assert "bodies in a tile" not in networks.asked
+
+
 def test_the_mirrored_pass_can_save_the_day() -> None:
     body = a_body(found_by="the picture mirrored")
     networks = FakeNetworks(mirrored=in_pass("the picture mirrored", body), people_mask=STANDING)
