@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from framecheck.measure.posture import FACING_LIMITS_DEG
 from framecheck.pose.heads import (
     MUCH_SMALLER,
     belief_in_head,
@@ -46,6 +47,9 @@ def open_own_networks() -> OwnNetworks:
         marks=MarksNetwork(packaged_weights("marks.onnx")),
         scout=Scout(packaged_weights("scout.onnx")),
     )
+
+
+PROFILE_DEG, AWAY_DEG = 90.0, FACING_LIMITS_DEG[-1]
 
 
 class Lookout:
@@ -163,7 +167,43 @@ class Lookout:
     ) -> list[PersonSeen]:
         """The people with the marks of their bodies, without those that are nobody."""
         marked = [replace(p, marks=self._own.marks.look(picture, p)) for p in people]
-        return [person for person in marked if self._is_somebody(person, heads, picture)]
+        kept = [person for person in marked if self._is_somebody(person, heads, picture)]
+        return [self._turned_away(picture, person, heads) for person in kept]
+
+    def _turned_away(
+        self, picture: Picture, person: PersonSeen, heads: Sequence[HeadHint]
+    ) -> PersonSeen:
+        """Somebody without a face, turned as the network says that sees no joints, when it is away.
+
+        On a back the pose network may find a front, and its joints then mislead. A large head that
+        looks to the lens has a face to be found.
+        """
+        marks = person.marks
+        if marks is None or marks.angles is None or person.face is not None:
+            return person
+        head = self._faced_head(person, heads, picture)
+        if head is None or abs(marks.angles.head_yaw_deg) >= PROFILE_DEG:
+            return person
+        again = self._own.marks.put(picture, head).marks
+        angles = None if again is None else again.angles
+        away = angles is not None and abs(angles.head_yaw_deg) >= AWAY_DEG
+        return replace(person, marks=replace(marks, angles=angles)) if away else person
+
+    def _faced_head(
+        self, person: PersonSeen, heads: Sequence[HeadHint], picture: Picture
+    ) -> HeadHint | None:
+        """The person's head as the scout sees it, when it is so large that a face would show."""
+        least_px = self._settings.faced_head_frac * picture.active.h_px
+        return next(
+            (
+                head
+                for head in heads
+                if head.belief >= self._settings.seen_head
+                and head.height_px >= least_px
+                and is_head_of(head, person)
+            ),
+            None,
+        )
 
     def _is_somebody(self, person: PersonSeen, heads: Sequence[HeadHint], picture: Picture) -> bool:
         if person.marks is None or person.body is None:
