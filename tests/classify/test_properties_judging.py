@@ -7,7 +7,12 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from framecheck.classify.advice import Reframe, apply_reframe
-from framecheck.classify.flags import find_flags, flag_key
+from framecheck.classify.flags import (
+    find_flags,
+    flag_key,
+    walk_flags,
+    walk_flags_cheapest_first,
+)
 from framecheck.classify.judge import judge_frame
 from framecheck.classify.people import (
     SEVERITIES,
@@ -16,7 +21,13 @@ from framecheck.classify.people import (
     look_behind_px,
     lower_severity,
 )
-from framecheck.classify.reread import eye_point_px, move_edge, reread, scale_field
+from framecheck.classify.reread import (
+    eye_point_px,
+    move_edge,
+    reread,
+    reread_for_flags,
+    scale_field,
+)
 from framecheck.classify.room import parse_room_ranges, room_at
 from framecheck.classify.thresholds import Thresholds
 from framecheck.classify.vocabulary import parse_vocabulary
@@ -163,6 +174,16 @@ def test_the_way_to_a_picture_does_not_matter(measurement, down, up) -> None:
             assert getattr(one, name) == pytest.approx(getattr(other, name), abs=1e-9), name
         assert [joint.inside for joint in one.joints] == [joint.inside for joint in other.joints]
         assert all(j.inside == holds(end, (j.x_px, j.y_px)) for j in one.joints)
+
+
+@STEADY
+@given(frames(), st.integers(-100, 100), st.integers(-100, 100))
+def test_the_search_for_advice_sees_the_flags_that_are_told(measurement, down, up) -> None:
+    """It reads less of a moved picture, and asks for its flags in another order."""
+    end = move_edge(move_edge(measurement.picture, Edge.BOTTOM, down), Edge.TOP, up)
+    told = walk_flags(reread(measurement, end), THRESHOLDS, RANGES)
+    seen = walk_flags_cheapest_first(reread_for_flags(measurement, end), THRESHOLDS, RANGES)
+    assert sorted(map(repr, seen)) == sorted(map(repr, told))
 
 
 @STEADY

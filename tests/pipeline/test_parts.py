@@ -2,9 +2,11 @@
 
 import math
 import os
+import pickle
 from fractions import Fraction
 from multiprocessing import Pipe
 from pathlib import Path
+from threading import Thread
 
 import numpy as np
 import pytest
@@ -185,6 +187,26 @@ def test_the_wire_brings_everything_whole(content):
     theirs.close()
     with pytest.raises((EOFError, OSError)):
         receive(ours)
+
+
+def test_pictures_larger_than_the_pipe_come_whole_and_in_order():
+    ours, theirs = Pipe()
+    pictures = [np.full((720, 1280, 3), n, np.uint8) for n in range(3)]
+    pictures[1][5, 7] = (200, 100, 50)
+    sender = Thread(target=send, args=(ours, pictures))
+    sender.start()
+    got = receive(theirs)
+    sender.join()
+    assert all(np.array_equal(a, b) for a, b in zip(got, pictures, strict=True))
+
+
+def test_a_sender_that_goes_in_the_middle_of_a_picture_is_told():
+    ours, theirs = Pipe()
+    # the announcement of an array whose bytes never come
+    ours.send_bytes(pickle.dumps((pickle.dumps(None, protocol=5), [1000])))
+    ours.close()
+    with pytest.raises((EOFError, OSError)):
+        receive(theirs)
 
 
 def test_errors_become_two_cells():
