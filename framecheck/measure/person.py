@@ -12,54 +12,26 @@ from framecheck.geometry.ruler import (
     read_top_edge,
 )
 from framecheck.measure.corrector import Corrector
+from framecheck.measure.crown import Crown, find_crown
 from framecheck.measure.cuttable import find_joints, find_skeleton
 from framecheck.measure.head import (
-    CROWN_TO_EYE,
-    EYE_TO_CHIN,
-    MESH_PITCH_OFFSET_DEG,
     Head,
     measure_head,
 )
 from framecheck.measure.posture import judge_facing, judge_posture
-from framecheck.measure.ruler_fit import find_chain, fit_ruler, is_cut_over_the_shoulders
+from framecheck.measure.ruler_fit import find_chain, fit_ruler
 from framecheck.measure.silhouette import (
     find_touches,
-    head_top_y_px,
     mask_box,
-    walk_out_px,
 )
 from framecheck.measure.turn import turn_head
 from framecheck.records.framing import BodyRuler, Edge, PersonFraming, Role
 from framecheck.records.seen import PersonSeen
-from framecheck.records.values import Box, Measured, NotMeasured, PointPx
-
-CROWN_REACH = 2.6
-"""How far the mask may put the crown over the eyes, in eye-to-chin lengths: bowed heads, hats."""
-
-CROWN_LEAST = 0.5
-"""How near the mask may put the crown to the eyes, over the expected skull, to be believed."""
-
-TOP_EDGE_FRAC = 0.006
-"""How near the mask must come to the top edge, over the picture height, for the head to be cut."""
+from framecheck.records.values import Box, Measured, NotMeasured
 
 MOST_ERROR_LEVEL = 0.10
 """Expected error from which a reading says nothing: on tuning scenes 3 readings of 100, half of
 them more than 0.05 off."""
-
-SKULL_OVER_EYES = CROWN_TO_EYE / EYE_TO_CHIN
-"""Crown of the skull over the eyes in eye-to-chin lengths of a level face (the handbook's marks;
-the survey's 1.78 interpupillary distances agree)."""
-
-BY_PITCH = (-0.54, 0.16)
-"""Change of that per 30 degrees of pitch, and per its square: a bowed head shows more crown. Fitted
-on rendered heads."""
-
-HAIR = 0.25
-"""Hair over the skull in eye-to-chin lengths, where an edge cuts it and nobody can see how much
-there is: about 3 cm. Fitted on rendered heads."""
-
-HAIR_BY_POSE = 0.35
-"""The same where the pose network alone gave the head, whose chin lies a little high."""
 
 LOOK_LEAST_DEG = 15.0
 """Head yaw below which nobody looks to a side, so that looking room means nothing."""
@@ -72,9 +44,7 @@ class PersonParts:
     seen: PersonSeen
     head: Head
     box: Box
-    crown_px: PointPx
-    head_top_px: float
-    crown_from_mask: bool
+    crown: Crown
     head_height_px: float
     ruler: BodyRuler
     touches: dict[Edge, tuple[float, float]]
@@ -87,16 +57,16 @@ def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> Person
     box = _visible_box(person, picture)
     if box is None:
         return None
-    crown_px, head_top_px, from_mask = _find_crown(person, head, picture)
+    crown = find_crown(person, head, picture)
     return PersonParts(
         seen=person,
         head=head,
         box=box,
-        crown_px=crown_px,
-        head_top_px=head_top_px,
-        crown_from_mask=from_mask,
-        head_height_px=math.dist(crown_px, head.chin_px),
-        ruler=fit_ruler(head, crown_px, find_chain(person, head, picture, corrector), picture),
+        crown=crown,
+        head_height_px=math.dist(crown.crown_px, head.chin_px),
+        ruler=fit_ruler(
+            head, crown.crown_px, find_chain(person, head, picture, corrector), picture
+        ),
         touches={} if person.body is None else find_touches(person.body.mask, picture),
     )
 
@@ -114,47 +84,6 @@ def _visible_box(person: PersonSeen, picture: Box) -> Box | None:
     return Box(x_px=left, y_px=top, w_px=right - left, h_px=bottom - top)
 
 
-def _find_crown(person: PersonSeen, head: Head, picture: Box) -> tuple[PointPx, float, bool]:
-    """The crown on the head's own axis, the highest row of the head, and whether the mask gave it.
-
-    Where the mask ends inside the picture it is the better witness; where the picture's edge cuts
-    the head, the crown follows from the face by proportion, and lies at the edge or beyond it.
-    """
-    unit_px = head.eye_to_chin_px
-    up = (-head.down[0], -head.down[1])
-    lowest_px = math.inf
-    if person.body is not None and not person.body.is_put:
-        mask, reach_px = person.body.mask, CROWN_REACH * unit_px
-        top_px = head_top_y_px(mask, head.eye_px, 0.8 * unit_px, reach_px)
-        if top_px is not None and top_px <= picture.y_px + TOP_EDGE_FRAC * picture.h_px:
-            lowest_px = picture.y_px
-        elif top_px is not None:
-            length_px = walk_out_px(mask, head.eye_px, up, reach_px)
-            if CROWN_LEAST * _expected_skull(head) * unit_px < length_px < reach_px:
-                return _along(head.eye_px, up, length_px), top_px, True
-    crown_px = _along(head.eye_px, up, _expected_skull(head) * unit_px)
-    if person.marks is not None and not is_cut_over_the_shoulders(head, picture):
-        return crown_px, min(person.marks.head_top_px, lowest_px), False
-    hair = HAIR if head.from_mesh else HAIR_BY_POSE
-    return crown_px, min(_along(crown_px, up, hair * unit_px)[1], lowest_px), False
-
-
-def find_head_top_px(person: PersonSeen, picture: Box) -> float:
-    """The highest row of the head, hair included, in pixels of the whole file."""
-    return _find_crown(person, measure_head(person), picture)[1]
-
-
-def _along(start_px: PointPx, direction: PointPx, length_px: float) -> PointPx:
-    return (start_px[0] + direction[0] * length_px, start_px[1] + direction[1] * length_px)
-
-
-def _expected_skull(head: Head) -> float:
-    if not head.from_mesh:
-        return SKULL_OVER_EYES
-    pitch = max(-1.2, min(1.2, (head.pitch_deg - MESH_PITCH_OFFSET_DEG) / 30.0))
-    return SKULL_OVER_EYES + BY_PITCH[0] * pitch + BY_PITCH[1] * pitch * pitch
-
-
 def frame_person(
     parts: PersonParts, picture: Box, *, person: int, role: Role, choice: str
 ) -> PersonFraming:
@@ -168,7 +97,7 @@ def frame_person(
         choice=choice,
         box=parts.box,
         nose_px=head.nose_px,
-        crown_y_px=parts.head_top_px,
+        crown_y_px=parts.crown.head_top_px,
         chin_y_px=head.chin_px[1],
         head_height_px=parts.head_height_px,
         ruler=ruler,
@@ -176,7 +105,7 @@ def frame_person(
         top_level=read_top_edge(ruler, picture.y_px),
         left_cut=_side_cut(parts, Edge.LEFT, picture),
         right_cut=_side_cut(parts, Edge.RIGHT, picture),
-        headroom_frac=(parts.head_top_px - picture.y_px) / picture.h_px,
+        headroom_frac=(parts.crown.head_top_px - picture.y_px) / picture.h_px,
         look_room_frac=look_ratio,
         look_ahead_wfrac=look_ahead,
         eye_line_frac=(head.eye_px[1] - picture.y_px) / picture.h_px,
@@ -236,6 +165,6 @@ def _notes(parts: PersonParts) -> tuple[str, ...]:
         notes.append(f"body found in {parts.seen.body.found_by}")
     if parts.seen.face is not None:
         notes.append(f"face found by the {parts.seen.face.found_by}")
-    if not parts.crown_from_mask:
+    if not parts.crown.from_mask:
         notes.append("crown inferred from the face")
     return tuple(notes)

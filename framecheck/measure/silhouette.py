@@ -94,6 +94,36 @@ def head_top_y_px(
     return centre_px[1] - float(reached[-3])
 
 
+def stretch_at(mask: MaskSeen, middle_px: PointPx, reach_px: float) -> tuple[float, float] | None:
+    """The stretch of the person's pixels in a row that is nearest to a point.
+
+    Args:
+        mask: the person's pixels.
+        middle_px: the point, pixels of the whole file.
+        reach_px: how far from it to look on either side.
+
+    Returns:
+        x of its two ends; None when nothing is there, or one of its ends is out of reach.
+    """
+    step_px = max(0.5, mask_scale_px(mask) / 2)
+    columns_px = np.arange(-reach_px, reach_px + step_px, step_px)
+    start_px = np.array([[middle_px[0] - reach_px, middle_px[1]]])
+    inside = _sample(mask, start_px, (1.0, 0.0), columns_px + reach_px)[0] >= INSIDE
+    if not inside.any():
+        return None
+    found = np.flatnonzero(inside)
+    nearest = int(found[np.abs(columns_px[found]).argmin()])
+    outside = np.flatnonzero(~inside)
+    before, after = outside[outside < nearest], outside[outside > nearest]
+    if before.size == 0 or after.size == 0:
+        return None
+    ends_px = (
+        (columns_px[before[-1]] + columns_px[before[-1] + 1]) / 2,
+        (columns_px[after[0] - 1] + columns_px[after[0]]) / 2,
+    )
+    return middle_px[0] + float(ends_px[0]), middle_px[0] + float(ends_px[1])
+
+
 def touches_edge(mask: MaskSeen, picture: Box, edge: Edge) -> tuple[float, float] | None:
     """The stretch of one edge that the person's pixels reach.
 

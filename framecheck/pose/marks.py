@@ -19,8 +19,8 @@ from framecheck.measure.corrector import (
     mirror_features,
     stature_px,
 )
+from framecheck.measure.crown import marks_origin_px
 from framecheck.measure.head import Head, measure_head
-from framecheck.measure.person import find_head_top_px
 from framecheck.pose.own import open_onnx
 from framecheck.pose.scout import HeadHint
 from framecheck.pose.template import body_under, settle
@@ -245,7 +245,7 @@ def _marks(reading: _Reading, person: PersonSeen, picture: Picture) -> MarksSeen
     return MarksSeen(
         points_px=reading.start_px + shifts * unit_px,
         errors_px=np.exp(np.clip(out[10:15], -6.0, 0.0)) * unit_px,
-        head_top_px=find_head_top_px(person, picture.active)
+        head_top_px=marks_origin_px(person, picture.active)
         - float(out[CROWN]) * reading.head.eye_to_chin_px,
         angles=_angles(out),
         somebody=float(1 / (1 + np.exp(-out[SOMEBODY]))),

@@ -23,8 +23,8 @@ import numpy as np
 
 from framecheck.bench.truth import middle_px
 from framecheck.measure.corrector import CHAIN, features_of, middles_px, stature_px
+from framecheck.measure.crown import marks_origin_px
 from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, measure_head
-from framecheck.measure.person import find_head_top_px
 from framecheck.pose.estimator import MediaPipeEstimator
 from framecheck.pose.lookout import OwnNetworks
 from framecheck.pose.marks import SPOTS_PX, cut_person, person_window, to_cells
@@ -197,7 +197,7 @@ def person_sample(
         **seen, "sides": to_cells(sides_px(truth), box), "y": shifts, "eyes_chin": face,
         "own": shrunk(owners == truth["owner"], box, SPOTS_PX),
         "crown": (eye_y_px - truth["marks_px"]["head_top"][1]) / unit_px,
-        "crown_now": (eye_y_px - find_head_top_px(person, picture.active)) / unit_px,
+        "crown_now": (eye_y_px - marks_origin_px(person, picture.active)) / unit_px,
         "yaw_deg": truth["head_yaw_deg"], "body_yaw_deg": body_yaw_deg(truth),
         "head_frac": truth["head_visible_frac"], "real": True,
     }  # fmt: skip

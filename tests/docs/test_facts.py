@@ -9,10 +9,10 @@ from framecheck.classify import delivery, shot_change, shot_summary, size
 from framecheck.classify.thresholds import Thresholds
 from framecheck.cli.columns import every_table
 from framecheck.coverage import changes, line, statistics
-from framecheck.geometry import prominence
+from framecheck.geometry import dome, prominence
 from framecheck.geometry.ruler import BODY_LEVELS, MARK_LEVELS
 from framecheck.geometry.safe_areas import INSET_FRAC, SafeArea
-from framecheck.measure import camera_place, person, posture, ruler_fit
+from framecheck.measure import camera_place, crown, person, posture, ruler_fit
 from framecheck.records.coverage import CutThresholds
 from framecheck.records.judged import Severity
 from framecheck.records.lens import POPULATION
@@ -34,6 +34,8 @@ SAID = [
     (FORMULAS, f"to lens up to {posture.FACING_LIMITS_DEG[0]:g} degrees"),
     (FORMULAS, f"thighs lie more than {posture.SEATED_THIGH_DEG:g} degrees"),
     (FORMULAS, f"trunk is more than {posture.LYING_TORSO_DEG:g} degrees"),
+    (FORMULAS, f"r^{dome.DOME_POWER:g})^(1/{dome.DOME_POWER:g})` over the eyes"),
+    (FORMULAS, f"({crown.BEHIND_EYES:g} eye-to-chin lengths behind the eyes"),
     (FORMULAS, f"empty under {person.LOOK_LEAST_DEG:g} and over 165 degrees"),
     (FORMULAS, f"(1, or {prominence.BACK_WEIGHT:.2f} from behind)"),
     (FORMULAS, f"error of the figure height {100 * size.FIGURE_ERROR:g} %"),
