@@ -54,6 +54,10 @@ is not over the eyes."""
 HALF_HEAD = 0.8
 """Half of the width in which the top of a head is looked for, in eye-to-chin lengths."""
 
+DOME_ROW_FRAC = 0.014
+"""How far under the top edge the width there is taken, over the picture height: masks fray at the
+edge itself."""
+
 WIDTH_ROWS = (0.0, 0.25, 0.5, 0.75)
 """Where a head is measured for its width, from the eyes (0) to the edge that cuts it (1)."""
 
@@ -151,7 +155,7 @@ def _cut(person: PersonSeen, head: Head, picture: Box, mask: MaskSeen) -> Crown:
 def _missing_px(mask: MaskSeen, head: Head, picture: Box) -> float | None:
     """How much of the head the top edge cuts away by its dome; None where that tells nothing."""
     x_px, eye_y_px = _middle_px(head)[0], head.eye_px[1]
-    row_y_px = picture.y_px + max(1.5 * mask_scale_px(mask), TOP_EDGE_FRAC * picture.h_px)
+    row_y_px = picture.y_px + max(2.0 * mask_scale_px(mask), DOME_ROW_FRAC * picture.h_px)
     over_eyes_px = eye_y_px - row_y_px
     if over_eyes_px <= 0:
         return None
