@@ -11,7 +11,10 @@ import psutil
 
 from framecheck.pipeline.settings import own_version
 
-_PACKAGES = {"mediapipe": "mediapipe", "NumPy": "numpy", "PyAV": "av", "Pillow": "pillow"}
+_PACKAGES = {
+    "mediapipe": "mediapipe", "ONNX Runtime": "onnxruntime", "NumPy": "numpy", "PyAV": "av",
+    "Pillow": "pillow",
+}  # fmt: skip
 
 
 def describe_machine() -> dict[str, str | int | float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, measure_head
+from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, place_head
 from framecheck.pose.scout import HeadHint
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import Box
@@ -29,7 +29,7 @@ def is_head_of(head: HeadHint, person: PersonSeen) -> bool:
     """True when the person's eyes lie in or near the head."""
     if person.body is None and person.face is None:
         return False
-    gap_px, own_px = math.dist(measure_head(person).eye_px, head.centre_px), head_height_px(person)
+    gap_px, own_px = math.dist(place_head(person).eye_px, head.centre_px), head_height_px(person)
     if head.height_px < MUCH_SMALLER * own_px:
         return gap_px <= OWN_REACH * own_px
     return gap_px <= HEAD_REACH * head.height_px
@@ -37,7 +37,7 @@ def is_head_of(head: HeadHint, person: PersonSeen) -> bool:
 
 def head_height_px(person: PersonSeen) -> float:
     """Crown to chin of somebody's head as the body or the face has it, by proportion."""
-    unit_px = measure_head(person).eye_to_chin_px
+    unit_px = place_head(person).eye_to_chin_px
     return unit_px * (CROWN_TO_EYE + EYE_TO_CHIN) / EYE_TO_CHIN
 
 

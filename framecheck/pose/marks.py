@@ -21,7 +21,9 @@ from framecheck.measure.corrector import (
 )
 from framecheck.measure.crown import marks_origin_px
 from framecheck.measure.head import Head, measure_head
-from framecheck.pose.own import open_onnx
+from framecheck.measure.crown import marks_origin_px
+from framecheck.measure.head import Head, measure_head
+from framecheck.pose.own import OwnNetwork, as_shares
 from framecheck.pose.scout import HeadHint
 from framecheck.pose.template import body_under, settle
 from framecheck.pose.views import RgbArray, cut_view
@@ -179,7 +181,7 @@ class MarksNetwork:
     """
 
     def __init__(self, weights: bytes) -> None:
-        self._net = open_onnx(weights, "marks.onnx")
+        self._net = OwnNetwork(weights, "marks.onnx")
 
     def look(self, picture: Picture, person: PersonSeen) -> MarksSeen | None:
         """The person's marks; None for somebody without a body."""
@@ -202,7 +204,7 @@ class MarksNetwork:
         layers, box = cut_person(picture.rgb, picture.active, body, window)
         scale = math.log(unit_px / box.w_px)
         numbers = np.append(features_of(head, body, picture.active), scale)
-        seen = (layers.transpose(2, 0, 1) / 255.0).astype(np.float32)
+        seen = as_shares(layers)
         out = self._answers(seen, joint_spots(to_cells(body.joints_px, box)), numbers)
         start = np.array([raw[name] for name in CHAIN])
         return _Reading(out=out, box=box, head=head, unit_px=unit_px, start_px=start)
@@ -221,10 +223,7 @@ class MarksNetwork:
     def _run(
         self, layers: npt.NDArray[np.float32], spots: npt.NDArray[np.float32], numbers: FloatArray
     ) -> FloatArray:
-        self._net.setInput(np.ascontiguousarray(layers[None]), "layers")
-        self._net.setInput(np.ascontiguousarray(spots[None]), "spots")
-        self._net.setInput(numbers[None].astype(np.float32), "numbers")
-        return np.asarray(self._net.forward()[0], dtype=np.float64)
+        return self._net.answer(layers=layers, spots=spots, numbers=numbers.astype(np.float32))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from framecheck.pose.leftovers import Leftover, explains, find_leftovers
-from framecheck.pose.own import open_onnx
+from framecheck.pose.own import OwnNetwork, as_shares
 from framecheck.pose.views import View
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen
 from framecheck.records.values import Box, PointPx
@@ -81,7 +81,7 @@ class Scout:
     """
 
     def __init__(self, weights: bytes) -> None:
-        self._net = open_onnx(weights, "scout.onnx")
+        self._net = OwnNetwork(weights, "scout.onnx")
 
     def look(self, view: View, anybody: MaskSeen) -> Sighting:
         """Near backs, and heads.
@@ -94,7 +94,7 @@ class Scout:
         # The same picture in a mirror must read the same, so both are shown to it the same way.
         turned = is_brighter_at_right(layers)
         shown = layers[:, ::-1] if turned else layers
-        maps = self._run(np.asarray(shown.transpose(2, 0, 1) / 255.0, dtype=np.float32))
+        maps = self._net.answer(layers=as_shares(shown))
         if turned:
             maps = maps[:, :, ::-1].copy()
             maps[DOWN_X] *= -1.0
@@ -103,10 +103,6 @@ class Scout:
             back=MaskSeen(inside=np.round(belief[0] * 255).astype(np.uint8), box=view.box),
             heads=find_heads(belief[1], maps[LOG_HEIGHT:], view.box),
         )
-
-    def _run(self, layers: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
-        self._net.setInput(np.ascontiguousarray(layers[None]))
-        return np.asarray(self._net.forward()[0], dtype=np.float64)
 
 
 def near_backs(

@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 
-from framecheck.errors import ModelBroken
 from framecheck.measure.head import head_from_body
 from framecheck.pose.lookout import open_own_networks
 from framecheck.pose.marks import (
@@ -17,7 +16,6 @@ from framecheck.pose.marks import (
     person_window,
     to_cells,
 )
-from framecheck.pose.own import open_onnx
 from framecheck.pose.scout import MAP_PX, find_heads, near_backs
 from framecheck.pose.views import View, cut_view
 from framecheck.records.picture import Picture
@@ -120,11 +118,6 @@ def test_the_packaged_networks_answer_and_mirror() -> None:
     assert (np.diff(marks.points_px[:, 1]) > 0).all()
     assert (marks.errors_px > 0).all()
     assert own.marks.look(picture, PersonSeen(face=None, outline=body.mask)) is None
-
-
-def test_broken_weights_are_refused() -> None:
-    with pytest.raises(ModelBroken, match="install framecheck again"):
-        open_onnx(b"not a network", "marks.onnx")
 
 
 def test_a_black_picture_has_neither_head_nor_back() -> None:
