@@ -21,8 +21,6 @@ from framecheck.measure.corrector import (
 )
 from framecheck.measure.crown import marks_origin_px
 from framecheck.measure.head import Head, measure_head
-from framecheck.measure.crown import marks_origin_px
-from framecheck.measure.head import Head, measure_head
 from framecheck.pose.own import OwnNetwork, as_shares
 from framecheck.pose.scout import HeadHint
 from framecheck.pose.template import body_under, settle
