@@ -83,6 +83,7 @@ def figures(cases: Sequence[Case]) -> dict[str, float]:
         **_errors("crop_level_error", met, lambda f: f.crop_level),
         "band_right": _share([c.found.band == c.truth.band for c in met if not c.near_border]),
         **_flag_figures(met),
+        "headroom_measured": _share([c.found.headroom_frac is not None for c in met]),
         **_errors("headroom_error_frac", met, lambda f: f.headroom_frac),
         **_errors("yaw_error_deg", met, lambda f: f.head_yaw_deg, wrap_deg),
         "facing_right": _share([c.found.facing == c.truth.facing for c in met]),

@@ -77,12 +77,14 @@ class Crown:
     Attributes:
         crown_px: the crown on the head's own axis.
         head_top_px: y of the head's highest row, hair included.
+        error_px: expected error of that.
         from_mask: the mask showed where the head ends; else its end lies outside the picture, or
             follows from the face by proportion.
     """
 
     crown_px: PointPx
     head_top_px: float
+    error_px: float
     from_mask: bool
 
 
@@ -101,7 +103,10 @@ def find_crown(person: PersonSeen, head: Head, picture: Box) -> Crown:
         return _cut(person, head, picture, mask)
     if not _is_skull(head, head.eye_px[1] - top_px):
         return _inferred(person, head, picture)
-    return Crown(crown_px=_crown_px(mask, head), head_top_px=top_px, from_mask=True)
+    return Crown(
+        crown_px=_crown_px(mask, head), head_top_px=top_px, error_px=mask_scale_px(mask),
+        from_mask=True,
+    )  # fmt: skip
 
 
 def marks_origin_px(person: PersonSeen, picture: Box) -> float:
@@ -131,7 +136,10 @@ def _inferred(person: PersonSeen, head: Head, picture: Box) -> Crown:
     told_px = _by_proportion_px(head)
     if person.marks is not None and not is_cut_over_the_shoulders(head, picture):
         told_px = person.marks.head_top_px
-    return Crown(crown_px=crown_px, head_top_px=told_px, from_mask=False)
+    return Crown(
+        crown_px=crown_px, head_top_px=told_px, error_px=INFERRED_ERROR * head.eye_to_chin_px,
+        from_mask=False,
+    )  # fmt: skip
 
 
 def _cut(person: PersonSeen, head: Head, picture: Box, mask: MaskSeen) -> Crown:
@@ -145,11 +153,10 @@ def _cut(person: PersonSeen, head: Head, picture: Box, mask: MaskSeen) -> Crown:
     missing_px = _missing_px(mask, head, picture)
     if missing_px is None:
         return replace(inferred, head_top_px=picture.y_px - told_px)
-    dome_error_px = DOME_ERROR * missing_px
-    told_error_px = INFERRED_ERROR * head.eye_to_chin_px
-    share = told_error_px**2 / (told_error_px**2 + dome_error_px**2)
-    over_px = share * missing_px + (1 - share) * told_px
-    return replace(inferred, head_top_px=picture.y_px - over_px)
+    dome, told = (DOME_ERROR * missing_px) ** 2, inferred.error_px**2
+    over_px = (told * missing_px + dome * told_px) / (told + dome)
+    error_px = math.sqrt(told * dome / (told + dome))
+    return replace(inferred, head_top_px=picture.y_px - over_px, error_px=error_px)
 
 
 def _missing_px(mask: MaskSeen, head: Head, picture: Box) -> float | None:

@@ -33,6 +33,10 @@ MOST_ERROR_LEVEL = 0.10
 """Expected error from which a reading says nothing: on tuning scenes 3 readings of 100, half of
 them more than 0.05 off."""
 
+MOST_HEADROOM_ERROR_FRAC = 0.18
+"""Expected error of the top of the head, over the picture height, from which headroom says nothing:
+a head of one and a half picture heights and more, its crown outside."""
+
 LOOK_LEAST_DEG = 15.0
 """Head yaw below which nobody looks to a side, so that looking room means nothing."""
 
@@ -105,7 +109,7 @@ def frame_person(
         top_level=read_top_edge(ruler, picture.y_px),
         left_cut=_side_cut(parts, Edge.LEFT, picture),
         right_cut=_side_cut(parts, Edge.RIGHT, picture),
-        headroom_frac=(parts.crown.head_top_px - picture.y_px) / picture.h_px,
+        headroom_frac=_headroom(parts.crown, picture),
         look_room_frac=look_ratio,
         look_ahead_wfrac=look_ahead,
         eye_line_frac=(head.eye_px[1] - picture.y_px) / picture.h_px,
@@ -121,6 +125,12 @@ def frame_person(
         cut_edges=tuple(parts.touches),
         notes=_notes(parts),
     )
+
+
+def _headroom(crown: Crown, picture: Box) -> Measured:
+    if crown.error_px > MOST_HEADROOM_ERROR_FRAC * picture.h_px:
+        return NotMeasured(reason="the head reaches too far out of the picture")
+    return (crown.head_top_px - picture.y_px) / picture.h_px
 
 
 def _crop_level(ruler: BodyRuler, picture: Box) -> Measured:

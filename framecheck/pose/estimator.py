@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Protocol
 
+from framecheck.pose.exposure import lift_shadows
 from framecheck.pose.heads import is_head_of
 from framecheck.pose.leftovers import find_leftovers
 from framecheck.pose.lookout import Lookout, OwnNetworks
@@ -49,7 +50,18 @@ class MediaPipeEstimator:
         self._lookout = None if own is None else Lookout(own, self._settings)
 
     def see(self, picture: Picture) -> tuple[PersonSeen, ...]:
-        """All people found in the active picture, in no particular order."""
+        """All people found in the active picture, in no particular order.
+
+        Where nobody is found and the picture is dark, it is looked at once more with its shadows
+        lifted.
+        """
+        people = self._see(picture)
+        lifted = None if people else lift_shadows(picture)
+        if lifted is None:
+            return people
+        return tuple(person for person in self._see(lifted) if self._is_sure(person))
+
+    def _see(self, picture: Picture) -> tuple[PersonSeen, ...]:
         passes, lookout = self._passes, self._lookout
         whole = passes.view(picture, picture.active, self._settings.whole_px)
         found = self._networks.find_bodies(whole, "the whole picture")
@@ -174,6 +186,10 @@ class MediaPipeEstimator:
     def _worth(self, picture: Picture, anybody: MaskSeen, people: Sequence[PersonSeen]) -> float:
         share = explained_share(people, anybody, picture.active)
         return share * mean_belief(people, picture.active)
+
+    def _is_sure(self, person: PersonSeen) -> bool:
+        marks = person.marks
+        return marks is not None and marks.somebody >= self._settings.lifted_somebody
 
     def _filling_person(
         self, anybody: MaskSeen, heads: Sequence[HeadHint]

@@ -72,7 +72,7 @@ class Lookout:
             small: a view of the whole of it.
             anybody: the people mask of that.
             search: where no head is seen, also look at parts of the picture, and with the head
-                on one side.
+                on one side or upside down.
         """
         sighting = self._own.scout.look(small, anybody)
         heads = self._seen_closer(picture, anybody, sighting.heads)
@@ -81,13 +81,13 @@ class Lookout:
         return replace(sighting, heads=heads)
 
     def _searched(self, picture: Picture, small: View, anybody: MaskSeen) -> tuple[HeadHint, ...]:
-        """Heads in parts of the picture and in the picture on its sides, those that are sure."""
+        """Heads in parts of the picture, and in it on its sides and upside down, if sure."""
         found: list[HeadHint] = []
         for box in scout_tiles(picture.active):
             view = cut_view(picture.rgb, picture.active, box, self._settings.mask_px)
             rows, columns = view.rgb.shape[:2]
             found += self._own.scout.look(view, mask_within(anybody, box, (columns, rows))).heads
-        for quarters in (1, -1):
+        for quarters in (1, -1, 2):
             view, mask = turn_view(small, quarters), turn_mask(anybody, quarters)
             seen = self._own.scout.look(view, mask).heads
             found += [turned_back(head, quarters, small.box) for head in seen]
@@ -143,13 +143,19 @@ class Lookout:
         """Whom the project's networks alone see, at heads that belong to nobody yet."""
         put = []
         for head in heads:
-            if head.belief < self._settings.seen_head or any(is_head_of(head, p) for p in people):
+            if not self._is_seen(head, picture) or any(is_head_of(head, p) for p in people):
                 continue
             person = self._own.marks.put(picture, head)
             assert person.marks is not None
             if person.marks.somebody >= self._settings.put_somebody:
                 put.append(person)
         return put
+
+    def _is_seen(self, head: HeadHint, picture: Picture) -> bool:
+        """Whether a head is believed in; one that fills the picture is harder to see."""
+        settings = self._settings
+        fills = head.height_px >= settings.whole_head_frac * picture.active.h_px
+        return head.belief >= (settings.whole_head if fills else settings.seen_head)
 
     def near_backs(
         self, sighting: Sighting, people: Sequence[PersonSeen]

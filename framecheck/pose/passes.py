@@ -70,6 +70,8 @@ class PassSettings:
             pass found one: the back of a head that fills the picture.
         filling_head, filling_head_frac: least belief in its head, and height of that over the
             picture's.
+        whole_head, whole_head_frac: least belief in a head that is as high as this over the picture
+            height, for a body to be put under it.
         sure_head: least belief in a head under which a closer look is worth its time.
         most_heads: most loose heads under which the pose network looks closer.
         small_head_frac: a head less high than this over the picture height is looked at closer.
@@ -77,6 +79,8 @@ class PassSettings:
         tile_head: the same where the scout looks closer, or aslant, without a cue.
         put_somebody: least belief of the marks network in somebody under a seen head, for a body
             to be put there that the pose network does not find.
+        lifted_somebody: least belief of the marks network in somebody who was found only after
+            the picture's shadows were lifted.
         doubted_somebody, doubted_head: a body that the marks network believes in less than the
             first, and the scout in its head less than the second, is a statue, doll or picture.
         denied_somebody: a body that the marks network believes in less than this is one anyway.
@@ -106,6 +110,8 @@ class PassSettings:
     filling_frac: float = 0.15
     filling_head: float = 0.25
     filling_head_frac: float = 0.25
+    whole_head: float = 0.20
+    whole_head_frac: float = 0.80
     explained_frac: float = 0.5
     region_frac: float = 0.02
     sure_head: float = 0.5
@@ -113,6 +119,7 @@ class PassSettings:
     small_head_frac: float = 0.045
     seen_head: float = 0.40
     put_somebody: float = 0.8
+    lifted_somebody: float = 0.95
     tile_head: float = 0.45
     doubted_somebody: float = 0.35
     doubted_head: float = 0.60

@@ -1,4 +1,4 @@
-"""A picture on its side, for those who lie: the scout knows heads that are up."""
+"""A picture on its side or head, for those who lie: the scout knows heads that are up."""
 
 from __future__ import annotations
 
@@ -14,12 +14,14 @@ from framecheck.records.values import Box
 
 def turn_view(view: View, quarters: int) -> View:
     """The view turned by quarters, + counter-clockwise; its box starts at 0, 0."""
-    return View(rgb=np.ascontiguousarray(np.rot90(view.rgb, quarters)), box=_turned(view.box))
+    return View(
+        rgb=np.ascontiguousarray(np.rot90(view.rgb, quarters)), box=_turned(view.box, quarters)
+    )
 
 
 def turn_mask(mask: MaskSeen, quarters: int) -> MaskSeen:
     """The same of a mask."""
-    return MaskSeen(inside=np.rot90(mask.inside, quarters), box=_turned(mask.box))
+    return MaskSeen(inside=np.rot90(mask.inside, quarters), box=_turned(mask.box, quarters))
 
 
 def turned_back(head: HeadHint, quarters: int, box: Box) -> HeadHint:
@@ -27,16 +29,18 @@ def turned_back(head: HeadHint, quarters: int, box: Box) -> HeadHint:
 
     Args:
         head: in the turned view.
-        quarters: 1 or -1, how the view was turned.
+        quarters: 1, -1 or 2, how the view was turned.
         box: of the view before.
     """
     (x, y), (dx, dy) = head.centre_px, head.down
-    if quarters == 1:
-        place, down = (box.w_px - y, x), (-dy, dx)
-    else:
-        place, down = (y, box.h_px - x), (dy, -dx)
+    place, down = {
+        1: ((box.w_px - y, x), (-dy, dx)),
+        -1: ((y, box.h_px - x), (dy, -dx)),
+        2: ((box.w_px - x, box.h_px - y), (-dx, -dy)),
+    }[quarters]
     return replace(head, centre_px=(box.x_px + place[0], box.y_px + place[1]), down=down)
 
 
-def _turned(box: Box) -> Box:
-    return Box(x_px=0.0, y_px=0.0, w_px=box.h_px, h_px=box.w_px)
+def _turned(box: Box, quarters: int) -> Box:
+    wide_px, high_px = (box.h_px, box.w_px) if quarters % 2 else (box.w_px, box.h_px)
+    return Box(x_px=0.0, y_px=0.0, w_px=wide_px, h_px=high_px)

@@ -36,6 +36,7 @@ SAID = [
     (FORMULAS, f"trunk is more than {posture.LYING_TORSO_DEG:g} degrees"),
     (FORMULAS, f"r^{dome.DOME_POWER:g})^(1/{dome.DOME_POWER:g})` over the eyes"),
     (FORMULAS, f"({crown.BEHIND_EYES:g} eye-to-chin lengths behind the eyes"),
+    (FORMULAS, f"expected error is over {person.MOST_HEADROOM_ERROR_FRAC:g}"),
     (FORMULAS, f"empty under {person.LOOK_LEAST_DEG:g} and over 165 degrees"),
     (FORMULAS, f"(1, or {prominence.BACK_WEIGHT:.2f} from behind)"),
     (FORMULAS, f"error of the figure height {100 * size.FIGURE_ERROR:g} %"),

@@ -8,10 +8,11 @@ import pytest
 from framecheck.geometry.dome import DOME_POWER
 from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.measure.crown import Crown, find_crown, marks_origin_px
+from framecheck.measure.frame import measure_frame
 from framecheck.measure.head import measure_head
-from framecheck.records.seen import MarksSeen, MaskSeen, PersonSeen
-from framecheck.records.values import Box
-from tests.measure.figures import a_body, a_person, the_picture
+from framecheck.records.seen import BodySeen, MarksSeen, MaskSeen, PersonSeen
+from framecheck.records.values import Box, Measured, NotMeasured
+from tests.measure.figures import a_body, a_person, null_corrector, the_picture
 
 CROWN_PX, STATURE_PX = (480.0, 100.0), 1500.0
 EYE_Y_PX = CROWN_PX[1] + (1 - MARK_LEVELS["eye"]) * STATURE_PX
@@ -105,3 +106,19 @@ def test_what_the_marks_network_tells_stands_where_no_mask_does() -> None:
     )  # fmt: skip
     assert find_crown(blind, measure_head(blind), the_picture()).head_top_px == 33.0
     assert math.isfinite(marks_origin_px(person, the_picture()))
+
+
+def test_the_top_of_a_far_larger_head_is_too_uncertain_for_headroom() -> None:
+    """Eye to chin 1.5 picture heights, the edge through the eyes: 0.24 x 1.5 = 0.36 off, over 0.18.
+
+    A face cut at the chin, 0.67 picture heights from eye to chin, is told (0.16).
+    """
+    picture, near = the_picture(960, 120), the_picture(960, 240)
+    body = a_body(crown_px=(480, -170), stature_px=2727, picture=picture)
+    assert isinstance(_headroom(body, picture), NotMeasured)
+    assert not isinstance(_headroom(body, near), NotMeasured)
+
+
+def _headroom(body: BodySeen, picture: Box) -> Measured:
+    (person,) = measure_frame((960, 240), picture, [PersonSeen(body=body)], null_corrector()).people
+    return person.headroom_frac
