@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from framecheck.classify.gauss import mass_between
+from framecheck.classify.gauss import tailed_mass_between
 from framecheck.classify.vocabulary import Band, Region, Vocabulary, find_band
 from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.records.framing import PersonFraming
@@ -70,7 +70,8 @@ def name_size(reading: SizeReading, vocabulary: Vocabulary) -> SizeName | None:
 
     The name is that of the band which the reading itself lies in, so that the number beside the
     word always explains it. The confidence is the share of the reading's error inside that band:
-    Gaussian and independent along crop level, figure height and extent.
+    independent along crop level, figure height and extent, Gaussian but for one in ten that is
+    three times as large.
 
     Returns:
         None when the head, or the whole body, is outside the picture.
@@ -108,4 +109,6 @@ def _region_mass(region: Region, reading: SizeReading) -> float:
         (reading.figure_frac, FIGURE_ERROR * reading.figure_frac, region.figure),
         (reading.extent, reading.error_level, region.extent),
     )
-    return math.prod(mass_between(mean, error, span.start, span.stop) for mean, error, span in axes)
+    return math.prod(
+        tailed_mass_between(mean, error, span.start, span.stop) for mean, error, span in axes
+    )

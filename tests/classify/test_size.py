@@ -112,11 +112,13 @@ def test_eyes_alone_are_an_extreme_close_up_in_all_schemes_that_have_one(
 
 
 def test_confidence_and_second_name_beside_a_border(vocabularies: dict[str, Vocabulary]) -> None:
-    # The border of cowboy and medium lies at 0.47, a standard deviation above the reading.
+    # The border of cowboy and medium lies at 0.47, a standard deviation above the reading: of the
+    # usual errors 0.8413 lie below it, of the one in ten that is three times as large 0.6306. The
+    # far border and that of the extent take another half per cent.
     size = name_size(a_reading(0.45, error=0.02), vocabularies["trade"])
     assert size is not None
     assert size.name == "cowboy"
-    assert size.confidence == pytest.approx(0.8413, abs=1e-4)
+    assert size.confidence == pytest.approx(0.9 * 0.8413 + 0.1 * 0.6306, abs=0.006)
     assert size.second == "medium"
 
 
@@ -124,7 +126,7 @@ def test_no_second_name_far_from_every_border(vocabularies: dict[str, Vocabulary
     size = name_size(a_reading(MID_THIGH, error=0.02), vocabularies["trade"])
     assert size is not None
     assert size.second == ""
-    assert size.confidence > 0.99
+    assert size.confidence > 0.96
 
 
 def test_wide_sizes_share_their_doubt_by_the_figure_height(
