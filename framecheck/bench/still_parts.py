@@ -21,6 +21,7 @@ from framecheck.pose.estimator import MediaPipeEstimator
 from framecheck.pose.lookout import OwnNetworks, open_own_networks
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
+from framecheck.pose.one_core import keep_to_one_core
 
 if TYPE_CHECKING:
     from framecheck.pose.marks import MarksNetwork
@@ -89,6 +90,7 @@ def split_time(bench: Bench, stills: Sequence[Path]) -> tuple[dict[str, float], 
     One process, networks loaded and warm.
     """
     clock = Clock()
+    keep_to_one_core()  # as each worker of a run does
     with open_networks(provide_models(bench.models)) as networks:
         measure = _open_split(bench, networks, clock)
         measure(stills[0])

@@ -67,11 +67,13 @@ class OpenMediaPipe:
         paths: the model files.
         version: see `OpenMeasurer`; a checksum of what the files hold.
         source: where the user said that missing model files are.
+        one_core: leave the other cores to the other workers; for a process of our own.
     """
 
     paths: ModelPaths
     version: str = ""
     source: Path | None = None
+    one_core: bool = False
 
     def elsewhere(self) -> OpenMeasurer:
         """The same with the models of the machine where it is called."""
@@ -82,6 +84,10 @@ class OpenMediaPipe:
 
     def __call__(self) -> StillMeasurer:
         """Load the networks."""
+        if self.one_core:
+            from framecheck.pose.one_core import keep_to_one_core
+
+            keep_to_one_core()
         if parent_process() is not None:
             from framecheck.pose.lean_import import load_mediapipe
 

@@ -179,4 +179,4 @@ def _provide_measurer(settings: Settings, progress: ModelProgress | None) -> Ope
 
     paths = provide_models(settings.models, progress)
     source = settings.models.absolute() if settings.models is not None else None
-    return OpenMediaPipe(paths=paths, version=version_of(paths), source=source)
+    return OpenMediaPipe(paths=paths, version=version_of(paths), source=source, one_core=True)

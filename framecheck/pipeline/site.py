@@ -28,7 +28,7 @@ from framecheck.pipeline.worker import Beat
 from framecheck.records.framing import FrameMeasurement
 from framecheck.records.picture import Picture
 
-LIBRARIES = ("av", "mediapipe", "numpy", "opencv-contrib-python", "pillow")
+LIBRARIES = ("av", "mediapipe", "numpy", "onnxruntime", "opencv-contrib-python", "pillow")
 """Decode or measure; another version may give other digits."""
 
 Files: TypeAlias = tuple[Path, ...]

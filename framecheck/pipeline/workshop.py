@@ -68,7 +68,9 @@ class Workshop:
     def read(self, task: ClipTask, hear: Callable[[Event], None]) -> None:
         """Read a clip; `hear` gets its parts, its signs of life, and its end (`ClipEnd`)."""
         self._readers.submit(self._expect(hear), task)
-        self._measurers.prepare()
+        # One, and more when shots wait: as a rule one is done with a shot before the next is read,
+        # and each takes 0.7 s of a core to load.
+        self._measurers.prepare(1)
 
     def measure_still(self, task: StillTask, then: Callable[[StillOutcome | Lost], None]) -> None:
         """Measure a still."""

@@ -80,6 +80,8 @@ def find_leftovers(
     size = (columns, WORK_ROWS)
     known = known_people(bodies, faces, picture, size)
     left = (cv2.resize(anybody.inside, size) >= 128) & ~known
+    if np.count_nonzero(left) < least_frac * columns * WORK_ROWS:
+        return ()  # and none of its parts is large enough; telling them apart takes longer
     count, labels, stats, _ = cv2.connectedComponentsWithStats(left.astype(np.uint8))
     found = [
         _leftover(labels == i, stats[i], picture)

@@ -105,11 +105,9 @@ def cut_person(
 
     view = cut_view(rgb, picture, window, SIDE_PX)
     size = (SIDE_PX, SIDE_PX)
-    layers = np.empty((SIDE_PX, SIDE_PX, 5), dtype=np.uint8)
-    layers[..., :3] = cv2.resize(view.rgb, size, interpolation=cv2.INTER_LINEAR)
-    layers[..., 3] = _placed_mask(body, view.box)
-    layers[..., 4] = _inside(picture, view.box)
-    return layers, view.box
+    seen = cv2.resize(view.rgb, size, interpolation=cv2.INTER_LINEAR)
+    layers = cv2.merge([seen, _placed_mask(body, view.box), _inside(picture, view.box)])
+    return np.asarray(layers, dtype=np.uint8), view.box
 
 
 def _placed_mask(body: BodySeen, box: Box) -> npt.NDArray[np.uint8]:

@@ -180,7 +180,6 @@ def scout_layers(view: View, anybody: MaskSeen, side_px: int) -> npt.NDArray[np.
     import cv2
 
     size = (side_px, side_px)
-    layers = np.empty((side_px, side_px, 4), dtype=np.uint8)
-    layers[..., :3] = cv2.resize(view.rgb, size, interpolation=cv2.INTER_AREA)
-    layers[..., 3] = cv2.resize(anybody.inside, size, interpolation=cv2.INTER_AREA)
-    return layers
+    parts = (view.rgb, anybody.inside)
+    layers = cv2.merge([cv2.resize(p, size, interpolation=cv2.INTER_AREA) for p in parts])
+    return np.asarray(layers, dtype=np.uint8)

@@ -33,6 +33,7 @@ from framecheck.pose.estimator import MediaPipeEstimator
 from framecheck.pose.lookout import open_own_networks
 from framecheck.pose.models import provide_models
 from framecheck.pose.networks import Networks, open_networks
+from framecheck.pose.one_core import keep_to_one_core
 from framecheck.records.picture import Picture
 
 SCENES = Path(__file__).parent / "scenes"
@@ -47,6 +48,7 @@ def open_measurer(networks: Networks, weights: str | None) -> StillMeasurer:
 def measure_speed(networks: Networks, frames: Sequence[Frame], rounds: int = 3) -> dict[str, float]:
     """Whole measurement over one bare landmark pass with masks, at 1080p, on the same pictures."""
     estimator, corrector = MediaPipeEstimator(networks, own=open_own_networks()), load_corrector()
+    keep_to_one_core()  # as each worker of a run does
     chosen = [f for f in frames if 1 <= len(f.people) <= 2][:: max(1, len(frames) // 24)][:24]
     bare_s, whole_s = [], []
     for frame in chosen:

@@ -11,6 +11,7 @@ from framecheck.pose.lean_import import load_mediapipe
 {before}
 load_mediapipe()
 print("mediapipe.tasks.python.vision" in sys.modules, "matplotlib" in sys.modules)
+assert "sounddevice" not in sys.modules
 import matplotlib.pyplot
 print(hasattr(matplotlib.pyplot, "plot"))
 """

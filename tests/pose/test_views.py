@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from framecheck.pose.views import cut_view
+from framecheck.pose.views import cut_view, shrink_view
 from framecheck.records.values import Box
 
 HEIGHT, WIDTH = 60, 80
@@ -117,3 +117,34 @@ def test_the_picture_is_not_touched() -> None:
     view = cut_view(rgb, WHOLE, Box(x_px=-5, y_px=0, w_px=30, h_px=30), 500)
     view.rgb[:] = 255
     assert np.array_equal(rgb, a_map())
+
+
+def test_four_times_too_large_is_the_mean_of_sixteen_pixels() -> None:
+    rng = np.random.default_rng(3)
+    rgb = rng.integers(0, 256, (HEIGHT, WIDTH, 3), dtype=np.uint8)
+    means = rgb.reshape(HEIGHT // 4, 4, WIDTH // 4, 4, 3).mean(axis=(1, 3))
+    assert cut_view(rgb, WHOLE, WHOLE, WIDTH // 4).rgb == pytest.approx(means, abs=1.0)
+
+
+@pytest.mark.parametrize("longest_px", [13, 21, 39])
+def test_what_is_too_fine_to_show_is_grey(longest_px) -> None:
+    """A chequered picture has no pattern left when its pixels are taken together."""
+    rgb = np.zeros((HEIGHT, WIDTH, 3), np.uint8)
+    rgb[::2, ::2] = rgb[1::2, 1::2] = 200
+    view = cut_view(rgb, WHOLE, WHOLE, longest_px)
+    assert np.ptp(view.rgb) <= 2
+
+
+def test_a_cutout_is_widened_to_whole_cells_and_told() -> None:
+    """41 x 25 px, more than four times too large: eleven by seven cells of four pixels."""
+    view = cut_view(a_map(), WHOLE, Box(x_px=20, y_px=10, w_px=41, h_px=25), 10)
+    assert view.box == Box(x_px=20, y_px=10, w_px=44, h_px=28)
+    assert view.rgb.shape == (6, 10, 3)
+
+
+def test_a_smaller_view_shows_the_same() -> None:
+    view = cut_view(a_map(), WHOLE, Box(x_px=10, y_px=20, w_px=41, h_px=31), 500)
+    small = shrink_view(view, 20)
+    assert small.box == Box(x_px=10, y_px=20, w_px=42, h_px=32)
+    assert tuple(small.rgb[0, 0, :2]) == pytest.approx((10.5, 20.5), abs=1)
+    assert np.array_equal(shrink_view(view, 41).rgb, view.rgb)
