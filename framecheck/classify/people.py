@@ -95,5 +95,5 @@ def lower_severity(severity: Severity, steps: int) -> Severity:
 def prominence_among(person: PersonFraming, picture: Box) -> float:
     """How much a person draws the eye, from the readings; see `framecheck.geometry.prominence`."""
     head_frac = number_or(person.head_height_px, 0.0) / picture.h_px
-    faced = person.facing is not Facing.AWAY
-    return prominence_of(head_frac, person.nose_px[0], picture, faced=faced)
+    share = float(person.facing is not Facing.AWAY)
+    return prominence_of(head_frac, person.nose_px[0], picture, face_share=share)

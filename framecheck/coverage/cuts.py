@@ -18,8 +18,9 @@ from framecheck.coverage.likeness import (
     probability,
     side_of,
 )
+from framecheck.coverage.pairing import MOST_PEOPLE, odds_of_pair
 from framecheck.records.coverage import Cut, CutThresholds, Direction, Likeness, Verdict
-from framecheck.records.looks import LOOK_PARTS
+from framecheck.records.looks import LOOK_PARTS, PersonLook
 from framecheck.records.sequence import PersonShown
 from framecheck.records.values import Measured, NotMeasured, number_or
 
@@ -49,18 +50,39 @@ def judge_cuts(sides: Sequence[tuple[Side, Side]], thresholds: CutThresholds) ->
         thresholds: where an opinion begins.
     """
     pairs = [_compared(*side) if side[0].people and side[1].people else None for side in sides]
-    chosen = [
-        (before.people[pair[0]].look, after.people[pair[1]].look) if pair else (None, None)
-        for (before, after), pair in zip(sides, pairs, strict=True)
-    ]
-    looks_seen = [look_array([side[place] for side in chosen]) for place in (0, 1)]
-    distances = part_distances(looks_seen[0], looks_seen[1])  # all at once: it takes arrays
+    distances = _distances(sides, pairs)
     return tuple(
         _nobody(cut, *side, thresholds)
         if pair is None
         else _judge_cut(cut, side, tell_likeness(*side, pair, distances[cut]), (pair, thresholds))
         for cut, (side, pair) in enumerate(zip(sides, pairs, strict=True))
     )
+
+
+def _distances(
+    sides: Sequence[tuple[Side, Side]], pairs: Sequence[tuple[int, int] | None]
+) -> list[FloatArray]:
+    """(before, after, parts) of the people asked at each cut; all at once, as it takes arrays."""
+    places = [
+        ((), ()) if pair is None else (_asked(before, pair[0]), _asked(after, pair[1]))
+        for (before, after), pair in zip(sides, pairs, strict=True)
+    ]
+    rows: list[tuple[PersonLook | None, PersonLook | None]] = []
+    for (before, after), (ones, others) in zip(sides, places, strict=True):
+        rows += [(before.people[i].look, after.people[j].look) for i in ones for j in others]
+    found = part_distances(*(look_array([row[place] for row in rows]) for place in (0, 1)))
+    split, start = [], 0
+    for ones, others in places:
+        stop = start + len(ones) * len(others)
+        split.append(found[start:stop].reshape(len(ones), len(others), len(LOOK_PARTS)))
+        start = stop
+    return split
+
+
+def _asked(side: Side, compared: int) -> tuple[int, ...]:
+    """Whoever is compared first, then the most prominent of the others."""
+    others = [place for place in range(len(side.people)) if place != compared]
+    return (compared, *others[: MOST_PEOPLE - 1])
 
 
 def _judge_cut(
@@ -158,14 +180,39 @@ def _remedy(ratio: float, angle_deg: float, thresholds: CutThresholds) -> str:
 def tell_likeness(
     before: Side, after: Side, pair: tuple[int, int], distances: FloatArray
 ) -> Likeness:
-    """Whether two people are one, by their colours, their groups, and place and size."""
-    one, other = before.people[pair[0]], after.people[pair[1]]
+    """Whether two people are one, by colours, groups, side and place, and by who else is there.
+
+    Args:
+        before: the people of the picture before the cut.
+        after: those of the one after it.
+        pair: the two people, by their places there.
+        distances: (before, after, parts) of the people asked, these two first.
+    """
     compared = [
-        part for part, gap in zip(LOOK_PARTS, distances, strict=True) if not math.isnan(gap)
+        part for part, gap in zip(LOOK_PARTS, distances[0, 0], strict=True) if not math.isnan(gap)
     ]
     if not compared:
         return Likeness(same=None, confidence=0.5, why="no colours to compare")
-    odds = float(log_odds(distances))
+    colours = log_odds(distances)
+    odds = [
+        [
+            float(colours[row, column]) + _circumstances(before, after, (one, other))
+            for column, other in enumerate(_asked(after, pair[1]))
+        ]
+        for row, one in enumerate(_asked(before, pair[0]))
+    ]
+    chance = probability(odds_of_pair(odds, (0, 0)))
+    same = chance >= 0.5
+    word = "alike" if same else "unlike"
+    return Likeness(
+        same=same, confidence=max(chance, 1 - chance), why=f"{', '.join(compared)} {word}"
+    )
+
+
+def _circumstances(before: Side, after: Side, pair: tuple[int, int]) -> float:
+    """What speaks for two people being one beside their colours, in log odds."""
+    one, other = before.people[pair[0]], after.people[pair[1]]
+    odds = 0.0
     groups = (before.groups[pair[0]], after.groups[pair[1]])
     if min(groups) >= 0:
         odds += GROUP_ODDS if groups[0] == groups[1] else -GROUP_ODDS
@@ -173,12 +220,7 @@ def tell_likeness(
         odds += PLACE_ODDS
     if side_of(one) * side_of(other) < 0:
         odds -= SIDE_ODDS
-    chance = probability(odds)
-    same = chance >= 0.5
-    word = "alike" if same else "unlike"
-    return Likeness(
-        same=same, confidence=max(chance, 1 - chance), why=f"{', '.join(compared)} {word}"
-    )
+    return odds
 
 
 def _hardly_moved(one: PersonShown, other: PersonShown) -> bool:

@@ -32,6 +32,8 @@ ALONE, TOGETHER = 300, 64
 MOST_PEOPLE = 120
 """No more people than this are told apart in one sequence; whoever comes later stays unknown, so
 that a montage of thousands does not take for ever. Neighbours are compared all the same."""
+MOST_MERGED = 24
+"""Of more groups than this none are put together: that takes long, and a mistake more likely."""
 _AT_ONCE = 20_000  # comparisons; about 30 MB
 JOIN_ODDS = 0.0
 """Log odds from which somebody belongs to a group."""
@@ -45,6 +47,7 @@ class _Groups:
     looks: FloatArray = field(default_factory=lambda: np.full((8, EXEMPLARS, 5, 8), np.nan))
     sides: FloatArray = field(default_factory=lambda: np.zeros((8, EXEMPLARS)))
     sizes: list[int] = field(default_factory=list)
+    together: set[tuple[int, int]] = field(default_factory=set)
 
     def odds(self, looks: FloatArray, sides: FloatArray) -> FloatArray:
         """(N, groups): the mean over what is known of a group.
@@ -92,6 +95,33 @@ class _Groups:
         self.sides[group, place] = side
         self.sizes[group] += 1
 
+    def meet(self, found: Sequence[int]) -> None:
+        """These stand together in a picture, and so are different people."""
+        self.together |= {(one, other) for one in found for other in found if one != other}
+
+    def merged(self, one: int, other: int) -> _Groups:
+        """The same with one group in the place of two."""
+        left = _Groups()
+        place = {}
+        for group, size in enumerate(self.sizes):
+            if group == other:
+                continue
+            place[group] = len(left.sizes)
+            members = [group, other] if group == one else [group]
+            kept = [
+                (self.looks[member, at], float(self.sides[member, at]))
+                for at in range(EXEMPLARS)
+                for member in members
+                if at < self.sizes[member]
+            ]
+            left.add(*kept[0])
+            for look in kept[1:EXEMPLARS]:
+                left.join(place[group], *look)
+            left.sizes[-1] = size if group != one else size + self.sizes[other]
+        place[other] = place[one]
+        left.together = {(place[a], place[b]) for a, b in self.together}
+        return left
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PeopleOf:
@@ -107,6 +137,7 @@ def group_people(shots: Sequence[SequenceShot]) -> tuple[PeopleOf, ...]:
     groups = _Groups()
     for start, stop in _blocks(len(shots)):
         _meet(groups, [shot.best for shot in shots[start:stop]])
+    groups = _without_doubles(groups)
     # The first ones were told when little was known: once more, with all that is known now.
     told = {"best": _tell(groups, [shot.best for shot in shots])}
     for name in ("first", "last"):
@@ -150,15 +181,48 @@ def _meet(groups: _Groups, moments: Sequence[Moment]) -> None:
     looks, sides, rows_of = _stacked(moments)
     odds = groups.odds(looks, sides)
     for rows in rows_of:
+        found = []
         for place, group in _matched(odds[rows]):
             one = (looks[rows[place]], float(sides[rows[place]]))
             if group != UNKNOWN:
                 groups.join(group, *one)
+                found.append(group)
                 continue
             if len(groups.sizes) >= MOST_PEOPLE:
                 continue
-            new = groups.add(*one)
-            odds = np.column_stack([odds, groups.odds_of(new, looks, sides)])
+            found.append(groups.add(*one))
+            odds = np.column_stack([odds, groups.odds_of(found[-1], looks, sides)])
+        groups.meet(found)
+
+
+def _without_doubles(groups: _Groups) -> _Groups:
+    """Groups that turn out to be one person, put together, the likeliest first.
+
+    Whoever was met when little was known may have been taken for somebody new.
+    """
+    while 2 <= len(groups.sizes) <= MOST_MERGED:
+        likely, one, other = max(
+            (
+                (_odds_between(groups, one, other), one, other)
+                for one in range(len(groups.sizes))
+                for other in range(one + 1, len(groups.sizes))
+                if (one, other) not in groups.together
+            ),
+            default=(-math.inf, 0, 0),
+        )
+        if likely < JOIN_ODDS:
+            break
+        groups = groups.merged(one, other)
+    return groups
+
+
+def _odds_between(groups: _Groups, one: int, other: int) -> float:
+    """The mean over what is known of both."""
+    known = [min(EXEMPLARS, groups.sizes[group]) for group in (one, other)]
+    looks, sides = groups.looks[one, : known[0], None], groups.sides[one, : known[0], None]
+    others = groups.looks[other, : known[1]][None]
+    turned = groups.sides[other, : known[1]][None] * sides < 0
+    return float((log_odds(part_distances(looks, others)) - SIDE_ODDS * turned).mean())
 
 
 def _stacked(moments: Sequence[Moment]) -> tuple[FloatArray, FloatArray, list[list[int]]]:

@@ -18,18 +18,19 @@ SHARE_POWER = 4.0
 the most prominent of two was the subject in three of four when the other had 0.75 of it."""
 
 
-def prominence_of(head_frac: float, x_px: float, picture: Box, *, faced: bool) -> float:
+def prominence_of(head_frac: float, x_px: float, picture: Box, *, face_share: float) -> float:
     """Size of the head, a face that shows, nearness to the middle.
 
     Args:
         head_frac: crown to chin over the picture height.
         x_px: of the face, pixels of the whole file.
         picture: the active picture.
-        faced: whether at least a profile of the face can be seen.
+        face_share: 0..1, how likely at least a profile of the face can be seen.
     """
     off_centre = abs(x_px - picture.centre_px[0]) / (picture.w_px / 2)
     centrality = 1.0 - 0.45 * min(1.5, off_centre) ** 2
-    return head_frac * (1.0 if faced else BACK_WEIGHT) * max(0.1, centrality)
+    weight = BACK_WEIGHT + (1.0 - BACK_WEIGHT) * face_share
+    return head_frac * weight * max(0.1, centrality)
 
 
 def subject_shares(prominences: Sequence[float]) -> tuple[float, ...]:

@@ -9,13 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from framecheck.measure.corrector import Corrector
+from framecheck.measure.face_share import HeadSeen, face_shares, turned_yaw_deg
 from framecheck.measure.look import read_look
 from framecheck.measure.outline import frame_outline
 from framecheck.measure.person import PersonParts, frame_person, take_parts
 from framecheck.measure.subject import Candidate, rank_people
 from framecheck.measure.turn import measure_body_yaw, read_camera_pitch
 from framecheck.records.framing import FrameMeasurement, PersonFraming, Role
-from framecheck.records.seen import PersonSeen
+from framecheck.records.seen import MaskSeen, PersonSeen
 from framecheck.records.values import Box
 
 
@@ -43,7 +44,7 @@ def measure_frame(  # noqa: PLR0913  # what may be left out goes by name
         outline was found come last.
     """
     taken = (take_parts(person, picture, corrector) for person in seen if _has_head(person))
-    parts = [part for part in taken if part is not None]
+    parts = _with_shares([part for part in taken if part is not None], picture)
     places = rank_people([_candidate(part, picture) for part in parts], picture)
     people = [
         _with_look(
@@ -53,6 +54,7 @@ def measure_frame(  # noqa: PLR0913  # what may be left out goes by name
             parts[place.source],
             picture,
             rgb,
+            _nearer(parts[place.source], parts),
         )
         for i, place in enumerate(places)
     ]
@@ -79,21 +81,57 @@ def _with_look(
     parts: PersonParts,
     picture: Box,
     rgb: npt.NDArray[np.uint8] | None,
+    nearer: Sequence[MaskSeen],
 ) -> PersonFraming:
     body = parts.seen.body
     look = None
     if rgb is not None:
         mask = None if body is None else body.mask
-        look = read_look(rgb, parts.ruler, mask, picture, parts.head.yaw_deg)
+        look = read_look(
+            rgb, parts.ruler, mask, picture, parts.head.yaw_deg,
+            nearer=nearer, face_found=parts.seen.face is not None,
+        )  # fmt: skip
     return replace(framing, body_yaw_deg=measure_body_yaw(parts.seen, picture), look=look)
+
+
+def _nearer(parts: PersonParts, everybody: Sequence[PersonParts]) -> list[MaskSeen]:
+    """The pixels of those whose heads are larger, so that they stand nearer to the lens."""
+    return [
+        other.seen.body.mask
+        for other in everybody
+        if other.seen.body is not None and other.head_height_px > parts.head_height_px
+    ]
 
 
 def _has_head(person: PersonSeen) -> bool:
     return person.body is not None or person.face is not None
 
 
+def _with_shares(parts: Sequence[PersonParts], picture: Box) -> list[PersonParts]:
+    """Everybody with the likelihood that the face shows, and turned round where it does not."""
+    shares = face_shares(
+        [
+            HeadSeen(
+                found=part.seen.face is not None,
+                yaw_deg=part.head.yaw_deg,
+                face_frac=part.head.eye_to_chin_px / picture.h_px,
+            )
+            for part in parts
+        ]
+    )
+    return [
+        replace(
+            part,
+            face_share=share,
+            head=replace(part.head, yaw_deg=turned_yaw_deg(part.head.yaw_deg, share)),
+        )
+        for part, share in zip(parts, shares, strict=True)
+    ]
+
+
 def _candidate(parts: PersonParts, picture: Box) -> Candidate:
     return Candidate(
         head=parts.head,
         head_frac=parts.head_height_px / picture.h_px,
+        face_share=parts.face_share,
     )

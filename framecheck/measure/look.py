@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,12 +29,13 @@ FloatArray = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Band:
-    """Where a part lies: levels on the ruler, and the half width over stature."""
+    """Where a part lies: levels on the ruler, and how far to both sides, over stature."""
 
     part: str
     upper: float
     lower: float
     half: float
+    inner: float = 0.0
 
 
 _BANDS = (
@@ -44,15 +46,20 @@ _BANDS = (
     _Band(part="legs", upper=0.46, lower=0.12, half=0.06),
 )
 _HEAD_BAND = _Band(part="hair", upper=1.0, lower=0.90, half=0.04)
+_COLLAR = _Band(part="chest", upper=0.815, lower=0.775, half=0.11, inner=0.04)
+"""What a close shot shows of the clothes, beside the neck; read where the chest is out of it."""
 _ROWS, _COLUMNS = 16, 13
 
 
-def read_look(
+def read_look(  # noqa: PLR0913  # what may be left out goes by name
     rgb: npt.NDArray[np.uint8],
     ruler: BodyRuler,
     mask: MaskSeen | None,
     picture: Box,
     yaw_deg: float,
+    *,
+    nearer: Sequence[MaskSeen] = (),
+    face_found: bool = False,
 ) -> PersonLook | None:
     """The colours of one person.
 
@@ -62,6 +69,8 @@ def read_look(
         mask: the person's pixels; None when only a face was found: then that alone is read.
         picture: the active picture.
         yaw_deg: of the head; a head seen from behind shows no face.
+        nearer: the pixels of people who stand nearer to the lens, and so before this one.
+        face_found: whether a face was found: nobody stands before that.
 
     Returns:
         None when too little of the person can be seen.
@@ -72,7 +81,15 @@ def read_look(
         if (mask is None and band.part != "face") or (behind and band.part == "face"):
             continue
         wanted = _HEAD_BAND if behind and band.part == "hair" else band
-        found = _read_band(rgb, _places(ruler, wanted, _ahead(wanted, yaw_deg)), mask, picture)
+        covered = () if face_found and band.part == "face" else nearer
+        tries = (wanted, _COLLAR) if band.part == "chest" else (wanted,)
+        read = (
+            _read_band(
+                rgb, _free(_places(ruler, one, _ahead(one, yaw_deg)), covered), mask, picture
+            )
+            for one in tries
+        )
+        found = next((colours for colours in read if colours is not None), None)
         if found is not None:
             parts.append(PartLook(part=band.part, colours=found))
     return PersonLook(parts=tuple(parts)) if parts else None
@@ -97,8 +114,16 @@ def _places(ruler: BodyRuler, band: _Band, shift: float) -> FloatArray:
     down = axis[-1] - axis[0]
     length = float(np.hypot(*down))
     across = np.array([down[1], -down[0]]) / length if length > 0 else np.array([1.0, 0.0])
-    steps = (np.linspace(-band.half, band.half, _COLUMNS) + shift) * ruler.figure_px
+    beside = np.linspace(-band.half, band.half, _COLUMNS)
+    steps = (beside[np.abs(beside) >= band.inner] + shift) * ruler.figure_px
     return np.asarray((axis[:, None, :] + steps[None, :, None] * across).reshape(-1, 2))
+
+
+def _free(places: FloatArray, nearer: Sequence[MaskSeen]) -> FloatArray:
+    """The places that nobody nearer covers: the masks of two people claim the same pixels."""
+    for mask in nearer:
+        places = places[~_inside(mask, places)]
+    return places
 
 
 def _read_band(

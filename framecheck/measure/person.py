@@ -52,6 +52,7 @@ class PersonParts:
     head_height_px: float
     ruler: BodyRuler
     touches: dict[Edge, tuple[float, float]]
+    face_share: float = 1.0
 
 
 def take_parts(person: PersonSeen, picture: Box, corrector: Corrector) -> PersonParts | None:

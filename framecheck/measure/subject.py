@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from framecheck.geometry.prominence import prominence_of
 from framecheck.measure.head import Head
-from framecheck.measure.posture import judge_facing
-from framecheck.records.framing import Facing, Role
+from framecheck.records.framing import Role
 from framecheck.records.values import Box
 
 NEARER = 1.12
@@ -22,10 +21,12 @@ class Candidate:
     Attributes:
         head: the measured head.
         head_frac: crown-to-chin over the picture height.
+        face_share: how likely the face shows, in profile at least.
     """
 
     head: Head
     head_frac: float
+    face_share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,15 +38,15 @@ class Place:
     choice: str
 
 
-def shows_face(head: Head) -> bool:
-    """True when at least a profile of the face can be seen."""
-    return judge_facing(head.yaw_deg) is not Facing.AWAY
+def shows_face(candidate: Candidate) -> bool:
+    """True when at least a profile of the face can rather be seen than not."""
+    return candidate.face_share >= 0.5
 
 
 def prominence(candidate: Candidate, picture: Box) -> float:
     """How much a person draws the eye; see `framecheck.geometry.prominence`."""
     x_px, _ = candidate.head.eye_px
-    return prominence_of(candidate.head_frac, x_px, picture, faced=shows_face(candidate.head))
+    return prominence_of(candidate.head_frac, x_px, picture, face_share=candidate.face_share)
 
 
 def rank_people(candidates: Sequence[Candidate], picture: Box) -> tuple[Place, ...]:
@@ -63,7 +64,7 @@ def _place(source: int, candidate: Candidate, subject: Candidate, rank: int, cou
     if rank == 0:
         return Place(source=source, role=Role.SUBJECT, choice=_why_subject(candidate, count))
     nearer = candidate.head_frac > NEARER * subject.head_frac
-    if nearer and not shows_face(candidate.head):
+    if nearer and not shows_face(candidate):
         return Place(
             source=source, role=Role.FOREGROUND, choice="nearer to the lens, seen from behind"
         )
@@ -77,5 +78,5 @@ def _place(source: int, candidate: Candidate, subject: Candidate, rank: int, cou
 def _why_subject(candidate: Candidate, count: int) -> str:
     if count == 1:
         return "the only person found"
-    face = "whose face shows" if shows_face(candidate.head) else "though seen from behind"
+    face = "whose face shows" if shows_face(candidate) else "though seen from behind"
     return f"most prominent of {count}: head {candidate.head_frac:.2f} of the height, {face}"

@@ -14,7 +14,13 @@ from framecheck.pose.merge import merge_bodies, merge_faces, pair_people
 from framecheck.pose.networks import Networks
 from framecheck.pose.passes import TILE, Passes, PassSettings
 from framecheck.pose.scout import HeadHint, Sighting
-from framecheck.pose.screen import drop_blends, explained_share, is_believed, mean_belief
+from framecheck.pose.screen import (
+    drop_blends,
+    explained_share,
+    is_believed,
+    is_on_clothes,
+    mean_belief,
+)
 from framecheck.pose.views import View, shrink_view
 from framecheck.records.picture import Picture
 from framecheck.records.seen import BodySeen, FaceSeen, MaskSeen, PersonSeen
@@ -83,7 +89,7 @@ class MediaPipeEstimator:
         people = self._people_at_heads(picture, anybody, people, heads)
         if self._is_doubtful(picture, anybody, people, heads):
             people = self._rescue(picture, whole, anybody, people)
-        standing = [person for person in people if self._may_stand(person, picture, heads)]
+        standing = [p for p in people if self._may_stand(p, picture, heads, people)]
         kept = drop_blends(standing, picture.active)
         if lookout is None:
             return kept or self._filling_person(anybody, heads)
@@ -95,7 +101,7 @@ class MediaPipeEstimator:
     ) -> tuple[PersonSeen, ...]:  # fmt: skip
         """The people as the project's own networks see them, and whom they alone see."""
         heads = sighting.heads
-        placed = [person for person in people if lookout.is_in_place(person, heads)]
+        placed = [person for person in people if lookout.is_in_place(person, heads, people)]
         kept = lookout.with_marks(picture, placed, heads)
         put = [self._with_face(picture, p) for p in lookout.put_people(picture, kept, heads)]
         if not kept and not put:
@@ -205,11 +211,17 @@ class MediaPipeEstimator:
         large = head.height_px >= settings.filling_head_frac * picture.active.h_px
         return large and head.belief >= settings.filling_head
 
-    def _may_stand(self, person: PersonSeen, picture: Picture, heads: Sequence[HeadHint]) -> bool:
-        """False for a face without a body, too small to hide one, where the scout sees no head."""
+    def _may_stand(
+        self, person: PersonSeen, picture: Picture, heads: Sequence[HeadHint],
+        people: Sequence[PersonSeen],
+    ) -> bool:  # fmt: skip
+        """False for a face without a body where the scout sees no head, unless it may hide one.
+
+        That is when it is large, has a mesh, and is no pattern on the clothes of somebody.
+        """
         if person.body is not None or person.face is None:
             return True
         if any(is_head_of(head, person) for head in heads):
             return True
         large = person.face.box.h_px >= self._settings.alone_frac * picture.active.h_px
-        return large and len(person.face.points_px) > 0
+        return large and len(person.face.points_px) > 0 and not is_on_clothes(person.face, people)

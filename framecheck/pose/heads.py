@@ -35,6 +35,44 @@ def is_head_of(head: HeadHint, person: PersonSeen) -> bool:
     return gap_px <= HEAD_REACH * head.height_px
 
 
+def is_loose(head: HeadHint, people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> bool:
+    """True when a head is nobody's: nobody's eyes lie in it, or theirs lie nearer to their own."""
+    return not any(
+        is_head_of(head, person) and not _has_nearer(person, head, people, heads)
+        for person in people
+    )
+
+
+def _has_nearer(
+    person: PersonSeen, head: HeadHint, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
+) -> bool:
+    """Whether another of the heads is that person's, nearer to the eyes and not the same."""
+    eye_px = place_head(person).eye_px
+    return any(
+        owner_of(other, people) is person
+        and not is_same_head(other, head)
+        and math.dist(other.centre_px, eye_px) < math.dist(head.centre_px, eye_px)
+        for other in heads
+    )
+
+
+def is_between(person: PersonSeen, people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> bool:
+    """True when a person's eyes lie near two heads, one of them another's who has a face."""
+    near = [head for head in heads if is_head_of(head, person)]
+    owners = [owner_of(head, people) for head in near]
+    return len(near) > 1 and any(
+        owner is not None and owner is not person and owner.face is not None for owner in owners
+    )
+
+
+def owner_of(head: HeadHint, people: Sequence[PersonSeen]) -> PersonSeen | None:
+    """Whose head it is: of those that it may belong to, the one whose eyes are nearest."""
+    may = [person for person in people if is_head_of(head, person)]
+    return min(
+        may, key=lambda person: math.dist(place_head(person).eye_px, head.centre_px), default=None
+    )
+
+
 def head_height_px(person: PersonSeen) -> float:
     """Crown to chin of somebody's head as the body or the face has it, by proportion."""
     unit_px = place_head(person).eye_to_chin_px

@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from framecheck.measure.head import measure_head
 from framecheck.measure.posture import FACING_LIMITS_DEG
+from framecheck.measure.turn import turn_head
 from framecheck.pose.heads import (
     MUCH_SMALLER,
     belief_in_head,
     head_height_px,
+    is_between,
     is_head_of,
+    is_loose,
     is_same_head,
     is_well_inside,
     nearest_head,
+    owner_of,
     window_about,
 )
 from framecheck.pose.leftovers import mask_within
 from framecheck.pose.marks import MarksNetwork
 from framecheck.pose.own import packaged_weights
-from framecheck.pose.passes import PassSettings
+from framecheck.pose.passes import LEFTOVER, PassSettings
 from framecheck.pose.scout import HeadHint, Scout, Sighting, near_backs
 from framecheck.pose.screen import presence_inside
 from framecheck.pose.turned import turn_mask, turn_view, turned_back
@@ -120,30 +126,41 @@ class Lookout:
             small = [head for head in small if head not in near]
         return tuple(sorted(sharp, key=lambda head: -head.belief))
 
-    def is_in_place(self, person: PersonSeen, heads: Sequence[HeadHint]) -> bool:
+    def is_in_place(
+        self, person: PersonSeen, heads: Sequence[HeadHint], people: Sequence[PersonSeen]
+    ) -> bool:
         """Whether the scout sees the head as large as the person has it, where it sees one there.
 
-        Asked of a body without a face, which may be misplaced when the head is much larger, and of
-        a face without a body, which is a pattern when the head is much smaller.
+        Asked of a body without a face, which may be misplaced when the head is much larger, or when
+        its eyes lie off the heads of two people and so between them; and of a face without a body,
+        which is a pattern when the head is much smaller.
         """
         own = [head for head in heads if is_head_of(head, person)]
         own_px = head_height_px(person)
         if person.face is None:
             most_px = self._settings.most_larger_head * own_px
-            least = self._settings.seen_head
-            return not any(head.belief >= least and head.height_px > most_px for head in own)
+            seen = [head for head in own if head.belief >= self._settings.seen_head]
+            if any(head.height_px > most_px for head in seen):
+                return False
+            off = not any(self._is_on(head, person) for head in seen)
+            return not (off and is_between(person, people, seen))
         if person.body is None:
             least_px, least = MUCH_SMALLER * own_px, self._settings.sure_head
             return not any(head.belief >= least and head.height_px < least_px for head in own)
         return True
+
+    def _is_on(self, head: HeadHint, person: PersonSeen) -> bool:
+        gap_px = math.dist(head.centre_px, measure_head(person).eye_px)
+        return gap_px <= self._settings.most_off_head * head.height_px
 
     def put_people(
         self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
     ) -> list[PersonSeen]:
         """Whom the project's networks alone see, at heads that belong to nobody yet."""
         put = []
-        for head in heads:
-            if not self._is_seen(head, picture) or any(is_head_of(head, p) for p in people):
+        seen = [head for head in heads if self._is_seen(head, picture)]
+        for head in seen:
+            if not is_loose(head, people, seen):
                 continue
             person = self._own.marks.put(picture, head)
             assert person.marks is not None
@@ -174,21 +191,27 @@ class Lookout:
         """The people with the marks of their bodies, without those that are nobody."""
         marked = [replace(p, marks=self._own.marks.look(picture, p)) for p in people]
         kept = [person for person in marked if self._is_somebody(person, heads, picture)]
-        return [self._turned_away(picture, person, heads) for person in kept]
+        return [
+            self._asked_again(picture, person, self._faced_head(picture, person, heads, kept))
+            for person in kept
+        ]
 
-    def _turned_away(
-        self, picture: Picture, person: PersonSeen, heads: Sequence[HeadHint]
+    def _asked_again(
+        self, picture: Picture, person: PersonSeen, head: HeadHint | None
     ) -> PersonSeen:
         """Somebody without a face, turned as the network says that sees no joints, when it is away.
 
-        On a back the pose network may find a front, and its joints then mislead. A large head that
-        looks to the lens has a face to be found.
+        On a back the pose network may find a front, and its joints then mislead.
+
+        Args:
+            picture: the picture.
+            person: with marks or without.
+            head: the person's as the scout sees it, when a face would be found there.
         """
         marks = person.marks
-        if marks is None or marks.angles is None or person.face is not None:
+        if marks is None or marks.angles is None or person.face is not None or head is None:
             return person
-        head = self._faced_head(person, heads, picture)
-        if head is None or abs(marks.angles.head_yaw_deg) >= PROFILE_DEG:
+        if abs(turn_head(measure_head(person), marks.angles).yaw_deg) >= PROFILE_DEG:
             return person
         again = self._own.marks.put(picture, head).marks
         angles = None if again is None else again.angles
@@ -196,8 +219,9 @@ class Lookout:
         return replace(person, marks=replace(marks, angles=angles)) if away else person
 
     def _faced_head(
-        self, person: PersonSeen, heads: Sequence[HeadHint], picture: Picture
-    ) -> HeadHint | None:
+        self, picture: Picture, person: PersonSeen, heads: Sequence[HeadHint],
+        people: Sequence[PersonSeen],
+    ) -> HeadHint | None:  # fmt: skip
         """The person's head as the scout sees it, when it is so large that a face would show."""
         least_px = self._settings.faced_head_frac * picture.active.h_px
         return next(
@@ -206,7 +230,7 @@ class Lookout:
                 for head in heads
                 if head.belief >= self._settings.seen_head
                 and head.height_px >= least_px
-                and is_head_of(head, person)
+                and owner_of(head, people) is person
             ),
             None,
         )
@@ -217,6 +241,8 @@ class Lookout:
         settings, somebody = self._settings, person.marks.somebody
         head = belief_in_head(person, heads)
         if person.face is None and head == 0:
+            if heads and person.body.found_by.startswith(LEFTOVER):
+                return False  # what is left over of others
             presence = presence_inside(person.body, picture.active)
             sure = presence >= settings.headless_presence
             return sure and somebody >= settings.headless_somebody

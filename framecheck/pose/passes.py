@@ -86,6 +86,7 @@ class PassSettings:
         denied_somebody: a body that the marks network believes in less than this is one anyway.
         most_larger_head: a body without a face is misplaced when the scout sees its head so many
             times larger.
+        most_off_head: or when its eyes lie near two heads, farther than this from either, in heads.
         faced_head_frac: height of a head over the picture height from which a face that looks to
             the lens is found as a rule.
         headless_somebody, headless_presence: least beliefs of the marks and of the pose network
@@ -125,6 +126,7 @@ class PassSettings:
     doubted_head: float = 0.60
     denied_somebody: float = 0.12
     most_larger_head: float = 1.7
+    most_off_head: float = 0.45
     faced_head_frac: float = 0.10
     headless_somebody: float = 0.70
     headless_presence: float = 0.53

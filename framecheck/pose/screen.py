@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
@@ -138,6 +139,23 @@ def drop_blends(people: Sequence[PersonSeen], picture: Box) -> tuple[PersonSeen,
         if people[i].face is not None or not blend:
             kept.append(i)
     return tuple(people[i] for i in sorted(kept))
+
+
+def is_on_clothes(face: FaceSeen, people: Sequence[PersonSeen]) -> bool:
+    """True for a face in the middle of the pixels of somebody who has another face."""
+    return any(
+        _is_inside(face.box.centre_px, other.body.mask)
+        for other in people
+        if other.body is not None and other.face is not None and other.face is not face
+    )
+
+
+def _is_inside(point_px: PointPx, mask: MaskSeen) -> bool:
+    rows, columns = mask.inside.shape
+    row = math.floor((point_px[1] - mask.box.y_px) / mask.box.h_px * rows)
+    column = math.floor((point_px[0] - mask.box.x_px) / mask.box.w_px * columns)
+    inside = 0 <= row < rows and 0 <= column < columns
+    return inside and bool(mask.inside[row, column] >= 128)
 
 
 def _is_same_head(

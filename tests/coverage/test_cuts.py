@@ -226,6 +226,19 @@ def test_groups_place_and_side_weigh_as_they_say() -> None:
         assert odds(apart[0], shown(look, x=x, head=head, yaw=20.0)) == pytest.approx(bare)
 
 
+def test_whoever_else_is_there_says_who_it_is_not() -> None:
+    """A face in doubt beside the back of the one before: it is the other one's."""
+    doubtful = a_look((45.0, 30.0, 40.0), hair=(30.0, 10.0, 10.0))
+    unknown = {"groups": [-1]}
+    alone = judge_cut(side(shown(ANNE), **unknown), side(shown(doubtful), **unknown), LIMITS)
+    back = shown(ANNE, yaw=170.0, person=1, role=Role.FOREGROUND)
+    beside = judge_cut(
+        side(shown(ANNE), **unknown), side(shown(doubtful), back, groups=[-1, -1]), LIMITS
+    )
+    assert beside.likeness.same is False
+    assert alone.likeness.same or alone.likeness.confidence < beside.likeness.confidence
+
+
 def test_the_angle_of_another_person_is_not_told() -> None:
     unread = replace(shown(BERT), head_yaw_deg=None, body_yaw_deg=None)
     cut = judge(shown(ANNE), unread, groups=((0,), (1,)))

@@ -114,3 +114,17 @@ def test_who_looks_the_other_way_is_less_likely_the_same() -> None:
     letters = [told([pair, a_shot(1, shown(between, yaw=yaw))])[1][0] for yaw in (30.0, -30.0)]
     assert letters[0] != letters[1]
     assert letters[0] == told([pair])[0][0]
+
+
+def test_who_was_met_too_early_is_put_together_later() -> None:
+    """The second is not like the first, but both are like the third and the fourth."""
+    coats = [(45.0, 60.0, 40.0), (45.0, 32.0, 40.0), (45.0, 46.0, 40.0), (45.0, 46.0, 40.0)]
+    looks = [a_look(coat) for coat in coats]
+    assert told([a_shot(n, shown(look)) for n, look in enumerate(looks[:2])]) == [("A",), ("B",)]
+    assert told([a_shot(n, shown(look)) for n, look in enumerate(looks)]) == [("A",)] * 4
+
+
+def test_who_stand_together_are_never_put_together() -> None:
+    beside = shown(a_look((45.0, 52.0, 40.0)), person=1, role=Role.BACKGROUND)
+    shots = [a_shot(0, shown(ANNE), beside), a_shot(1, shown(ANNE)), a_shot(2, shown(ANNE))]
+    assert told(shots)[0] == ("A", "B")

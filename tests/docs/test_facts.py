@@ -12,7 +12,7 @@ from framecheck.coverage import changes, line, statistics
 from framecheck.geometry import dome, prominence
 from framecheck.geometry.ruler import BODY_LEVELS, MARK_LEVELS
 from framecheck.geometry.safe_areas import INSET_FRAC, SafeArea
-from framecheck.measure import camera_place, crown, person, posture, ruler_fit
+from framecheck.measure import camera_place, crown, face_share, person, posture, ruler_fit
 from framecheck.records.coverage import CutThresholds
 from framecheck.records.judged import Severity
 from framecheck.records.lens import POPULATION
@@ -39,6 +39,9 @@ SAID = [
     (FORMULAS, f"expected error is over {person.MOST_HEADROOM_ERROR_FRAC:g}"),
     (FORMULAS, f"empty under {person.LOOK_LEAST_DEG:g} and over 165 degrees"),
     (FORMULAS, f"(1, or {prominence.BACK_WEIGHT:.2f} from behind)"),
+    (FORMULAS, f"no more than {face_share.SAME_SIZE:g} times as far"),
+    (FORMULAS, f"its eyes {face_share.TELLING_FRAC:g} of the picture's height or more"),
+    (FORMULAS, f"less its yaw, at least {face_share.TURNED_LEAST_DEG:g}"),
     (FORMULAS, f"error of the figure height {100 * size.FIGURE_ERROR:g} %"),
     (FORMULAS, f"when that is at least {100 * size.SECOND_MASS:g} %"),
     (FORMULAS, f"at least half as high ({FLAG.background_head_ratio:g} in the background)"),

@@ -9,9 +9,14 @@ PICTURE = Box(x_px=0, y_px=0, w_px=1000, h_px=500)
 
 
 def test_a_face_in_the_middle_draws_as_its_head_is_large() -> None:
-    assert prominence_of(0.2, 500, PICTURE, faced=True) == pytest.approx(0.2)
-    assert prominence_of(0.2, 500, PICTURE, faced=False) == pytest.approx(0.2 * BACK_WEIGHT)
-    assert prominence_of(0.2, 900, PICTURE, faced=True) < 0.2
+    assert prominence_of(0.2, 500, PICTURE, face_share=1.0) == pytest.approx(0.2)
+    assert prominence_of(0.2, 500, PICTURE, face_share=0.0) == pytest.approx(0.2 * BACK_WEIGHT)
+    assert prominence_of(0.2, 900, PICTURE, face_share=1.0) < 0.2
+
+
+def test_a_doubtful_face_draws_in_between() -> None:
+    """Half a face counts half-way from a back, 0.3, to a face, 1."""
+    assert prominence_of(0.2, 500, PICTURE, face_share=0.5) == pytest.approx(0.2 * 0.65)
 
 
 def test_the_shares_add_up_and_equals_share_alike() -> None:

@@ -1,5 +1,7 @@
 """Colours and turn of a person, read from drawn figures."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,7 +10,14 @@ from framecheck.measure.turn import measure_body_yaw
 from framecheck.records.looks import LOOK_PARTS
 from framecheck.records.seen import PersonSeen
 from framecheck.records.values import NotMeasured
-from tests.measure.figures import a_body, a_person, null_corrector, the_picture
+from tests.measure.figures import (
+    a_body,
+    a_face,
+    a_mesh,
+    a_person,
+    null_corrector,
+    the_picture,
+)
 
 RED, BLUE, SKIN, HAIR = (200, 30, 30), (30, 40, 200), (220, 170, 140), (40, 30, 20)
 CROWN_Y, STATURE = 100.0, 500.0
@@ -46,6 +55,37 @@ def test_each_part_has_its_own_colour() -> None:
     assert found["hair"].light < 20
     assert 70 < found["face"].light < 80
     assert found["waist"] == found["chest"]
+
+
+def test_a_close_shot_shows_the_clothes_at_the_collar() -> None:
+    """A frame that ends at 0.78 of the stature, over the chest but under the shoulders (0.818)."""
+    look = measured(picture=the_picture(h_px=CROWN_Y + (1 - 0.78) * STATURE)).look
+    assert look is not None
+    assert [part.part for part in look.parts] == ["hair", "face", "chest"]
+    assert look.parts[2].colours[0].green_red > 50
+
+
+def the_farther(*people):
+    found = measure_frame((960, 720), the_picture(), people, null_corrector(), rgb=painted())
+    return min(found.people, key=lambda person: person.head_height_px).look
+
+
+def test_what_somebody_nearer_covers_is_not_read() -> None:
+    """A head of 182 px before the chest of the standard figure, and its trunk before the legs."""
+    far = a_person(crown_px=(480.0, CROWN_Y), stature_px=STATURE)
+    near = a_person(crown_px=(480.0, CROWN_Y + 70), stature_px=1300.0)
+    assert [part.part for part in the_farther(far).parts] == list(LOOK_PARTS)
+    assert [part.part for part in the_farther(far, near).parts] == ["hair", "face"]
+
+
+def test_nobody_stands_before_a_face_that_was_found() -> None:
+    """The same head before the face, which cannot be, when a face was found there."""
+    mesh = a_mesh(eye_px=(480.0, CROWN_Y + 0.064 * STATURE), px_per_mm=500 / 1700)
+    far = a_person(crown_px=(480.0, CROWN_Y), stature_px=STATURE)
+    near = a_person(crown_px=(480.0, CROWN_Y - 40), stature_px=1100.0)
+    hidden, found = the_farther(far, near), the_farther(replace(far, face=a_face(mesh)), near)
+    assert "face" not in [part.part for part in hidden.parts]
+    assert "face" in [part.part for part in found.parts]
 
 
 def test_what_lies_outside_the_picture_is_not_told() -> None:

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from framecheck.pose.estimator import MediaPipeEstimator
-from framecheck.pose.passes import AT_HEAD, PassSettings
+from framecheck.pose.passes import AT_HEAD, LEFTOVER, PassSettings
 from framecheck.pose.scout import HeadHint, Sighting
 from framecheck.pose.template import body_under
-from framecheck.records.seen import MarksSeen, PersonSeen
+from framecheck.records.seen import AnglesSeen, MarksSeen, PersonSeen
 from framecheck.records.values import Box
 from tests.pose.figures import PICTURE, FakeNetworks, a_body, a_face, a_picture, anybody
 
@@ -181,6 +181,27 @@ class FakeMarks:
         return PersonSeen(body=body_under(head, picture.active), marks=a_marks(self.somebody))
 
 
+class TurnedMarks(FakeMarks):
+    """Tells one turn of a head by its joints, another one without."""
+
+    def __init__(self, led, unled) -> None:
+        super().__init__(0.9, 0.9)
+        self.led, self.unled = led, unled
+
+    def look(self, picture, person):
+        return replace(a_marks(), angles=turned(self.led))
+
+    def put(self, picture, head):
+        seen = super().put(picture, head)
+        return replace(seen, marks=replace(seen.marks, angles=turned(self.unled)))
+
+
+def turned(yaw_deg):
+    return AnglesSeen(
+        head_yaw_deg=yaw_deg, body_yaw_deg=0.0, camera_pitch_deg=0.0, camera_pitch_error_deg=5.0
+    )
+
+
 def a_marks(somebody=1.0):
     return MarksSeen(
         points_px=np.zeros((5, 2)), errors_px=np.ones(5), head_top_px=12.0, somebody=somebody
@@ -260,6 +281,41 @@ def test_a_body_whose_head_is_seen_to_be_much_larger_is_misplaced() -> None:
     own = FakeOwn(heads=(replace(HEAD, height_px=130.0),), somebody=0.9)
     (person,) = MediaPipeEstimator(networks, own=own).see(a_picture())
     assert person.body.is_put
+
+
+def test_a_leftover_without_a_head_is_nobody_where_heads_are_seen() -> None:
+    """What is left over of somebody is at times taken for a body of its own."""
+    body = a_body(250, found_by=LEFTOVER)
+    networks = FakeNetworks(bodies=in_pass("the whole picture", body), people_mask=body.mask)
+    own = FakeOwn(heads=(replace(HEAD, centre_px=(800.0, 140.0)),))
+    assert MediaPipeEstimator(networks, own=own).see(a_picture()) == ()
+    assert len(MediaPipeEstimator(networks, own=FakeOwn()).see(a_picture())) == 1
+
+
+def test_a_body_between_two_heads_is_put_under_its_own() -> None:
+    """Eyes at 480, 50 px from a face at 530 and as far from a head at 430, of 100 px each."""
+    face = a_face(535, 140, side_px=60)
+    networks = FakeNetworks(
+        bodies=in_pass("the whole picture", a_body()), faces=(face,), meshes=meshes_of(face),
+        people_mask=STANDING,
+    )  # fmt: skip
+    heads = tuple(replace(HEAD, centre_px=(x, 132.0), height_px=100.0) for x in (532.0, 428.0))
+    people = MediaPipeEstimator(networks, own=FakeOwn(heads=heads, somebody=0.9)).see(a_picture())
+    assert sorted(p.body is not None and p.body.is_put for p in people) == [False, True]
+    assert all(p.body is None or p.body.is_put for p in people)
+
+
+@pytest.mark.parametrize(
+    ("led", "unled", "told"),
+    [(30.0, 150.0, 150.0), (30.0, 100.0, 30.0), (100.0, 150.0, 150.0), (130.0, 150.0, 130.0)],
+)
+def test_a_head_without_a_face_is_asked_again_without_its_joints(led, unled, told) -> None:
+    """The joints say 0: with three tenths of that 100 degrees are 76, and 130 are 106, a back."""
+    networks = FakeNetworks(bodies=in_pass("the whole picture", a_body()), people_mask=STANDING)
+    own = FakeOwn(heads=(replace(HEAD, height_px=80.0),), somebody=0.9)
+    own.marks = TurnedMarks(led, unled)
+    (person,) = MediaPipeEstimator(networks, own=own).see(a_picture())
+    assert person.marks.angles.head_yaw_deg == told
 
 
 def test_a_lone_face_stands_where_the_scout_sees_a_head() -> None:

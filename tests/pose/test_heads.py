@@ -7,15 +7,18 @@ import pytest
 from framecheck.pose.heads import (
     belief_in_head,
     head_height_px,
+    is_between,
     is_head_of,
+    is_loose,
     is_well_inside,
     nearest_head,
+    owner_of,
     window_about,
     window_under,
 )
 from framecheck.pose.scout import HeadHint
 from framecheck.records.seen import PersonSeen
-from tests.pose.figures import a_body, anybody
+from tests.pose.figures import a_body, a_face, anybody
 
 
 def hint(x_px: float, y_px: float, height_px: float = 60.0) -> HeadHint:
@@ -69,3 +72,33 @@ def test_the_window_leaves_room_for_the_body_below() -> None:
     assert (box.w_px, box.h_px) == (800, 800)
     assert box.y_px == pytest.approx(180)
     assert box.bottom_px == pytest.approx(980)
+
+
+def test_a_head_is_the_one_persons_whose_eyes_are_nearest() -> None:
+    """Eyes at x = 480 and 530; a head of 80 px reaches 64 to both sides."""
+    one, other = PersonSeen(body=a_body(480)), PersonSeen(body=a_body(530))
+    assert owner_of(hint(490, 132, 80), [one, other]) is one
+    assert owner_of(hint(520, 132, 80), [one, other]) is other
+    assert owner_of(hint(900, 132, 80), [one, other]) is None
+
+
+def test_a_head_beside_somebodys_own_is_loose() -> None:
+    """50 px from the eyes it would be theirs; with an own one there it is another's."""
+    person = PersonSeen(body=a_body(480))
+    own, beside = hint(478, 132, 70), hint(530, 132, 70)
+    assert not is_loose(beside, [person], [beside])
+    assert is_loose(beside, [person], [own, beside])
+    assert not is_loose(own, [person], [own, beside])
+    same = hint(510, 132, 70)  # 32 px from the own one: within 0.6 heads it is the same
+    assert not is_loose(same, [person], [own, same])
+
+
+def test_the_nearer_head_must_be_ones_own() -> None:
+    """Somebody with a face has it: what is left is the head of the one who stands between."""
+    between, faced = PersonSeen(body=a_body(500)), PersonSeen(face=a_face(540, 132))
+    theirs, left = hint(540, 132, 90), hint(440, 132, 90)
+    assert owner_of(theirs, [between, faced]) is faced
+    assert not is_loose(left, [between, faced], [theirs, left])
+    assert is_between(between, [between, faced], [theirs, left])
+    assert not is_between(between, [between], [theirs, left])
+    assert not is_between(between, [between, faced], [left])

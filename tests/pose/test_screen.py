@@ -6,6 +6,7 @@ from framecheck.pose.screen import (
     drop_blends,
     explained_share,
     is_believed,
+    is_on_clothes,
     is_upright,
     mask_on_grid,
     presence_inside,
@@ -134,3 +135,14 @@ def test_a_pattern_in_somebodys_hair_is_dropped() -> None:
     assert drop_blends([near, pattern], PICTURE) == (near,)
     aside = PersonSeen(body=a_body(800, crown_y_px=150, stature_px=200))
     assert drop_blends([near, aside], PICTURE) == (near, aside)
+
+
+def test_a_face_on_the_clothes_of_somebody_with_a_face_is_a_pattern() -> None:
+    """The figure's trunk reaches from 185 to 360 px; its own face lies at 140."""
+    own, printed = a_face(), a_face(480, 300)
+    wearer = PersonSeen(body=a_body(), face=own)
+    assert is_on_clothes(printed, [wearer])
+    assert not is_on_clothes(own, [wearer])
+    assert not is_on_clothes(a_face(800, 300), [wearer])
+    assert not is_on_clothes(a_face(2000, 300), [wearer])
+    assert not is_on_clothes(printed, [PersonSeen(body=a_body())])
