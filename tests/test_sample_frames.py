@@ -41,6 +41,9 @@ CROP_MISSES = {
 }
 """The same for the crop level."""
 
+FACING_MISSES = {"17-builder-no-room.tiff": "the face mesh folds on this profile, 26 degrees short"}
+"""The same for the facing."""
+
 
 @pytest.fixture(scope="module")
 def results() -> dict[str, framecheck.FrameResult]:
@@ -140,7 +143,8 @@ def test_the_facing_is_the_true_one(frame, results) -> None:
     """Or a yaw within the bench's 8 degrees of the true one, near a limit between two facings."""
     true, found = subject_of(frame, results[frame.path.name].measurement)
     off_deg = abs(number_or(found.head_yaw_deg, 999.0) - number_or(true.head_yaw_deg, 0.0))
-    assert found.facing is true.facing or off_deg <= 8.0
+    right = found.facing is true.facing or off_deg <= 8.0
+    assert right is (frame.path.name not in FACING_MISSES)
 
 
 @pytest.mark.parametrize(("name", "part"), FAULTS.items())

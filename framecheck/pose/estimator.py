@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from framecheck.pose.exposure import lift_shadows
-from framecheck.pose.heads import is_head_of
+from framecheck.pose.heads import is_head_of, with_heads
 from framecheck.pose.leftovers import find_leftovers
 from framecheck.pose.lookout import Lookout, OwnNetworks
 from framecheck.pose.merge import merge_bodies, merge_faces, pair_people
@@ -93,7 +93,7 @@ class MediaPipeEstimator:
         kept = drop_blends(standing, picture.active)
         if lookout is None:
             return kept or self._filling_person(anybody, heads)
-        return self._completed(lookout, picture, anybody, sighting, kept)
+        return with_heads(self._completed(lookout, picture, anybody, sighting, kept), heads)
 
     def _completed(
         self, lookout: Lookout, picture: Picture, anybody: MaskSeen, sighting: Sighting,

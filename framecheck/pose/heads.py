@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from framecheck.measure.head import CROWN_TO_EYE, EYE_TO_CHIN, place_head
 from framecheck.pose.scout import HeadHint
-from framecheck.records.seen import PersonSeen
+from framecheck.records.seen import HeadSeen, PersonSeen
 from framecheck.records.values import Box
 
 HEAD_REACH = 0.8
@@ -71,6 +72,18 @@ def owner_of(head: HeadHint, people: Sequence[PersonSeen]) -> PersonSeen | None:
     return min(
         may, key=lambda person: math.dist(place_head(person).eye_px, head.centre_px), default=None
     )
+
+
+def with_heads(people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> tuple[PersonSeen, ...]:
+    """The people, each with the head that is theirs, where the scout sees one."""
+    return tuple(
+        replace(person, head=next((_seen(h) for h in heads if owner_of(h, people) is person), None))
+        for person in people
+    )
+
+
+def _seen(head: HeadHint) -> HeadSeen:
+    return HeadSeen(centre_px=head.centre_px, height_px=head.height_px, down=head.down)
 
 
 def head_height_px(person: PersonSeen) -> float:

@@ -155,6 +155,21 @@ class MarksSeen:
             object.__setattr__(self, name, frozen_copy(array, np.float64))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadSeen:
+    """A head as a network sees it that looks for nothing else.
+
+    Attributes:
+        centre_px: middle of the bare head, from the crown to the chin, pixels of the whole file.
+        height_px: from the crown to the chin, > 0; what the frame cuts away is guessed.
+        down: unit vector in the picture from the head towards the hips.
+    """
+
+    centre_px: PointPx
+    height_px: float
+    down: PointPx = (0.0, 1.0)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PersonSeen:
     """One person: a body, a face, both, or nothing but an outline.
@@ -163,6 +178,7 @@ class PersonSeen:
         outline: a figure whose joints and face were not found, as a back that fills a corner.
         head_px: middle of the head of an outline, where it was seen.
         marks: the body's marks, where a network looked for them; else they follow from the joints.
+        head: the head, where a network for heads saw it as well.
     """
 
     body: BodySeen | None = None
@@ -170,6 +186,7 @@ class PersonSeen:
     outline: MaskSeen | None = None
     marks: MarksSeen | None = None
     head_px: PointPx | None = None
+    head: HeadSeen | None = None
 
     def __post_init__(self) -> None:
         if self.body is None and self.face is None and self.outline is None:

@@ -10,7 +10,7 @@ from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.measure.crown import Crown, find_crown, marks_origin_px
 from framecheck.measure.frame import measure_frame
 from framecheck.measure.head import measure_head
-from framecheck.records.seen import BodySeen, MarksSeen, MaskSeen, PersonSeen
+from framecheck.records.seen import BodySeen, HeadSeen, MarksSeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box, Measured, NotMeasured
 from tests.measure.figures import a_body, a_person, null_corrector, the_picture
 
@@ -122,3 +122,37 @@ def test_the_top_of_a_far_larger_head_is_too_uncertain_for_headroom() -> None:
 def _headroom(body: BodySeen, picture: Box) -> Measured:
     (person,) = measure_frame((960, 240), picture, [PersonSeen(body=body)], null_corrector()).people
     return person.headroom_frac
+
+
+def test_a_head_that_was_seen_as_such_weighs_by_its_error() -> None:
+    """A mask that tells nothing: by the face 97 + 25 px over the eyes (error 24), by the head seen.
+
+    Its top lies 0.5 + 0.055 of 200 px over its middle, error 14 px: weights 196 and 576 to 772.
+    """
+    blank = MaskSeen(inside=np.zeros((4, 4), np.uint8), box=the_picture())
+    body = a_body(crown_px=CROWN_PX, stature_px=STATURE_PX, mask=blank)
+    seen = HeadSeen(centre_px=(480, 190), height_px=200.0)
+    plain, told = PersonSeen(body=body), PersonSeen(body=body, head=seen)
+    head = measure_head(plain)
+    by_face = find_crown(plain, head, the_picture())
+    both = find_crown(told, head, the_picture())
+    assert by_face.error_px == pytest.approx(0.24 * UNIT_PX)
+    share = 14.0**2 / (14.0**2 + by_face.error_px**2)
+    by_head_px = 190 - 0.555 * 200
+    expected_px = share * by_face.head_top_px + (1 - share) * by_head_px
+    assert both.head_top_px == pytest.approx(expected_px)
+    assert both.error_px < min(14.0, by_face.error_px)
+
+
+def test_a_head_on_its_side_is_as_high_over_its_middle_as_half_its_breadth() -> None:
+    """Upright 0.5 x 200 px, on its side 0.33 x 200; the face weighs the same in both."""
+    blank = MaskSeen(inside=np.zeros((4, 4), np.uint8), box=the_picture())
+    body = a_body(crown_px=CROWN_PX, stature_px=STATURE_PX, mask=blank)
+    tops = []
+    for down in ((0.0, 1.0), (1.0, 0.0)):
+        seen = HeadSeen(centre_px=(480, 190), height_px=200.0, down=down)
+        person = PersonSeen(body=body, head=seen)
+        tops.append(find_crown(person, measure_head(person), the_picture()).head_top_px)
+    face_error_px = 0.24 * UNIT_PX
+    share = face_error_px**2 / (14.0**2 + face_error_px**2)
+    assert tops[1] - tops[0] == pytest.approx(share * (0.5 - 0.33) * 200)

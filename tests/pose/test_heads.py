@@ -15,6 +15,7 @@ from framecheck.pose.heads import (
     owner_of,
     window_about,
     window_under,
+    with_heads,
 )
 from framecheck.pose.scout import HeadHint
 from framecheck.records.seen import PersonSeen
@@ -102,3 +103,13 @@ def test_the_nearer_head_must_be_ones_own() -> None:
     assert is_between(between, [between, faced], [theirs, left])
     assert not is_between(between, [between], [theirs, left])
     assert not is_between(between, [between, faced], [left])
+
+
+def test_everybody_gets_the_head_that_is_theirs() -> None:
+    left, right = PersonSeen(body=a_body(300)), PersonSeen(body=a_body(700))
+    lone = PersonSeen(outline=anybody())
+    people = with_heads([left, right, lone], [hint(702, 131), hint(1100, 135)])
+    assert [person.head is None for person in people] == [True, False, True]
+    assert people[1].head is not None
+    assert people[1].head.centre_px == (702, 131)
+    assert people[1].head.height_px == 60.0
