@@ -168,6 +168,27 @@ class Lookout:
                 put.append(person)
         return put
 
+    def with_bodies(
+        self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
+    ) -> list[PersonSeen]:
+        """The people, those of whom a face alone was found with the body that it sees below."""
+        seen = [head for head in heads if head.belief >= self._settings.seen_head]
+        return [
+            self._with_body(
+                picture, person, next((h for h in seen if owner_of(h, people) is person), None)
+            )
+            for person in people
+        ]
+
+    def _with_body(self, picture: Picture, person: PersonSeen, head: HeadHint | None) -> PersonSeen:
+        if person.face is None or person.body is not None or head is None:
+            return person
+        put = self._own.marks.put(picture, head)
+        assert put.marks is not None
+        if put.marks.somebody < self._settings.put_somebody:
+            return person
+        return replace(person, body=put.body, marks=put.marks)
+
     def near_backs(
         self, sighting: Sighting, people: Sequence[PersonSeen]
     ) -> tuple[PersonSeen, ...]:
