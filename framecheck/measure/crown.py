@@ -71,8 +71,8 @@ height: of 324 rendered people whose heads end inside the picture the median and
 from the 10th to the 90th percentile."""
 
 HALF_BREADTH = 0.33
-"""Half of a head's breadth over its height from crown to chin: 154.3 / (113.8 + 122.6) / 2 (ANSUR II
-2012, men: head breadth, crown to eyes, sellion to menton)."""
+"""Half of a head's breadth over its height from crown to chin: 154.3 / (113.8 + 122.6) / 2 (ANSUR
+II 2012, men: head breadth, crown to eyes, sellion to menton)."""
 
 INFERRED_ERROR = 0.24
 """Expected error of the top by the face alone, in eye-to-chin lengths: of the same heads half are

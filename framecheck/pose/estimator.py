@@ -103,6 +103,7 @@ class MediaPipeEstimator:
         heads = sighting.heads
         placed = [person for person in people if lookout.is_in_place(person, heads, people)]
         kept = lookout.with_marks(picture, placed, heads)
+        kept = lookout.with_bodies(picture, kept, heads)
         put = [self._with_face(picture, p) for p in lookout.put_people(picture, kept, heads)]
         if not kept and not put:
             return self._filling_person(anybody, [h for h in heads if self._fills(h, picture)])

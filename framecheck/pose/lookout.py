@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from framecheck.measure.head import measure_head
+from framecheck.measure.head import measure_head, place_head
 from framecheck.measure.posture import FACING_LIMITS_DEG
 from framecheck.measure.turn import turn_head
 from framecheck.pose.heads import (
@@ -150,7 +150,7 @@ class Lookout:
         return True
 
     def _is_on(self, head: HeadHint, person: PersonSeen) -> bool:
-        gap_px = math.dist(head.centre_px, measure_head(person).eye_px)
+        gap_px = math.dist(head.centre_px, place_head(person).eye_px)
         return gap_px <= self._settings.most_off_head * head.height_px
 
     def put_people(
@@ -173,6 +173,27 @@ class Lookout:
         settings = self._settings
         fills = head.height_px >= settings.whole_head_frac * picture.active.h_px
         return head.belief >= (settings.whole_head if fills else settings.seen_head)
+
+    def with_bodies(
+        self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
+    ) -> list[PersonSeen]:
+        """The people, those of whom a face alone was found with the body that it sees below."""
+        seen = [head for head in heads if self._is_seen(head, picture)]
+        return [
+            self._with_body(
+                picture, person, next((h for h in seen if owner_of(h, people) is person), None)
+            )
+            for person in people
+        ]
+
+    def _with_body(self, picture: Picture, person: PersonSeen, head: HeadHint | None) -> PersonSeen:
+        if person.face is None or person.body is not None or head is None:
+            return person
+        put = self._own.marks.put(picture, head)
+        assert put.marks is not None
+        if put.marks.somebody < self._settings.put_somebody:
+            return person
+        return replace(person, body=put.body, marks=put.marks)
 
     def near_backs(
         self, sighting: Sighting, people: Sequence[PersonSeen]

@@ -48,10 +48,10 @@ def test_the_smallest_face_that_was_found_counts() -> None:
 
 
 def test_a_profile_without_a_face_is_no_wonder() -> None:
-    """At 85 degrees the odds are 30 times a quarter, 7.5, and the turn is 10 / 6 short of half."""
+    """At 85 degrees the odds are 6 times a quarter, 1.5, and the turn is 10 / 6 short of half."""
     share = face_shares([found(), missed(yaw_deg=-85.0)])[1]
-    assert share == pytest.approx(7.5 / 8.5 / (1 + 2.718281828 ** (-10 / 6)), abs=1e-6)
-    assert share > 0.7
+    assert share == pytest.approx(1.5 / 2.5 / (1 + 2.718281828 ** (-10 / 6)), abs=1e-6)
+    assert share > 0.5
     assert face_shares([found(), missed(yaw_deg=100.0)])[1] < 0.5
 
 

@@ -301,8 +301,8 @@ def test_a_body_between_two_heads_is_put_under_its_own() -> None:
     )  # fmt: skip
     heads = tuple(replace(HEAD, centre_px=(x, 132.0), height_px=100.0) for x in (532.0, 428.0))
     people = MediaPipeEstimator(networks, own=FakeOwn(heads=heads, somebody=0.9)).see(a_picture())
-    assert sorted(p.body is not None and p.body.is_put for p in people) == [False, True]
-    assert all(p.body is None or p.body.is_put for p in people)
+    assert [p.body is not None and p.body.is_put for p in people] == [True, True]
+    assert sorted(p.face is not None for p in people) == [False, True]
 
 
 @pytest.mark.parametrize(
@@ -316,6 +316,17 @@ def test_a_head_without_a_face_is_asked_again_without_its_joints(led, unled, tol
     own.marks = TurnedMarks(led, unled)
     (person,) = MediaPipeEstimator(networks, own=own).see(a_picture())
     assert person.marks.angles.head_yaw_deg == told
+
+
+@pytest.mark.parametrize(("somebody", "put"), [(0.9, True), (0.5, False)])
+def test_a_face_alone_gets_the_body_that_is_seen_below(somebody, put) -> None:
+    face = a_face(side_px=60)
+    networks = FakeNetworks(faces=(face,), meshes=meshes_of(face))
+    own = FakeOwn(heads=(HEAD,), somebody=somebody)
+    (person,) = MediaPipeEstimator(networks, own=own).see(a_picture())
+    assert person.face is not None
+    assert (person.body is not None and person.body.is_put) is put
+    assert (person.marks is not None) is put
 
 
 def test_a_lone_face_stands_where_the_scout_sees_a_head() -> None:
