@@ -104,7 +104,10 @@ class MediaPipeEstimator:
         placed = [person for person in people if lookout.is_in_place(person, heads, people)]
         kept = lookout.with_marks(picture, placed, heads)
         kept = lookout.with_bodies(picture, kept, heads)
-        put = [self._with_face(picture, p) for p in lookout.put_people(picture, kept, heads)]
+        put = lookout.put_people(picture, kept, heads)
+        if not kept and not put:
+            put = lookout.put_doubtful(picture, heads)
+        put = [self._with_face(picture, person) for person in put]
         if not kept and not put:
             return self._filling_person(anybody, [h for h in heads if self._fills(h, picture)])
         return (*kept, *put, *lookout.near_backs(sighting, [*kept, *put]))

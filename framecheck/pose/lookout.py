@@ -157,16 +157,19 @@ class Lookout:
         self, picture: Picture, people: Sequence[PersonSeen], heads: Sequence[HeadHint]
     ) -> list[PersonSeen]:
         """Whom the project's networks alone see, at heads that belong to nobody yet."""
-        put = []
         seen = [head for head in heads if self._is_seen(head, picture)]
-        for head in seen:
-            if not is_loose(head, people, seen):
-                continue
-            person = self._own.marks.put(picture, head)
-            assert person.marks is not None
-            if person.marks.somebody >= self._settings.put_somebody:
-                put.append(person)
-        return put
+        loose = [head for head in seen if is_loose(head, people, seen)]
+        return self._put(picture, loose, self._settings.put_somebody)
+
+    def put_doubtful(self, picture: Picture, heads: Sequence[HeadHint]) -> list[PersonSeen]:
+        """Whom they see at heads that are hardly believed in, where nobody else was found."""
+        return self._put(picture, heads, self._settings.doubtful_somebody)
+
+    def _put(
+        self, picture: Picture, heads: Sequence[HeadHint], least_somebody: float
+    ) -> list[PersonSeen]:
+        put = [self._own.marks.put(picture, head) for head in heads]
+        return [p for p in put if p.marks is not None and p.marks.somebody >= least_somebody]
 
     def _is_seen(self, head: HeadHint, picture: Picture) -> bool:
         """Whether a head is believed in; one that fills the picture is harder to see."""

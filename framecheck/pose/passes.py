@@ -79,6 +79,7 @@ class PassSettings:
         tile_head: the same where the scout looks closer, or aslant, without a cue.
         put_somebody: least belief of the marks network in somebody under a seen head, for a body
             to be put there that the pose network does not find.
+        doubtful_somebody: the same under a head that is hardly believed in, where nobody else is.
         lifted_somebody: least belief of the marks network in somebody who was found only after
             the picture's shadows were lifted.
         doubted_somebody, doubted_head: a body that the marks network believes in less than the
@@ -120,6 +121,7 @@ class PassSettings:
     small_head_frac: float = 0.045
     seen_head: float = 0.40
     put_somebody: float = 0.8
+    doubtful_somebody: float = 0.97
     lifted_somebody: float = 0.95
     tile_head: float = 0.45
     doubted_somebody: float = 0.35

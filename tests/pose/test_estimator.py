@@ -257,10 +257,52 @@ def test_a_body_is_put_under_a_head_where_the_pose_network_finds_none(somebody, 
     assert all(person.body.is_put for person in found)
 
 
-def test_nobody_is_put_under_an_unsure_head() -> None:
+@pytest.mark.parametrize(("somebody", "people"), [(0.99, 1), (0.96, 0)])
+def test_an_unsure_head_is_somebodys_where_the_marks_network_is_all_the_surer(
+    somebody, people
+) -> None:
     unsure = replace(HEAD, belief=PassSettings().seen_head - 0.05)
-    own = FakeOwn(heads=(unsure,), somebody=0.99)
+    own = FakeOwn(heads=(unsure,), somebody=somebody)
+    assert len(MediaPipeEstimator(FakeNetworks(), own=own).see(a_picture())) == people
+
+
+def test_nobody_is_put_under_an_unsure_head_beside_somebody() -> None:
+    unsure = replace(HEAD, centre_px=(900.0, 140.0), belief=PassSettings().seen_head - 0.05)
+    networks = FakeNetworks(bodies=in_pass("the whole picture", a_body()), people_mask=STANDING)
+    own = FakeOwn(heads=(HEAD, unsure), somebody=0.99)
+    assert len(MediaPipeEstimator(networks, own=own).see(a_picture())) == 1
+
+
+@pytest.mark.parametrize(("belief", "people"), [(0.25, 1), (0.15, 0)])
+def test_a_head_that_fills_the_picture_needs_less_belief(belief, people) -> None:
+    large = replace(HEAD, centre_px=(640.0, 300.0), height_px=1000.0, belief=belief)
+    own = FakeOwn(heads=(large,), somebody=0.9)
+    found = MediaPipeEstimator(FakeNetworks(), own=own).see(a_picture())
+    assert len(found) == people
+
+
+def test_a_dark_picture_in_which_nobody_is_found_is_looked_at_again() -> None:
+    """Its light is lifted to 150, and whoever is found then must be somebody to the marks network.
+
+    A picture that is black all over has nothing to lift.
+    """
+    dim = replace(a_picture(), rgb=np.full_like(a_picture().rgb, 20))
+    for somebody, people in ((0.96, 1), (0.9, 0)):
+        scout = LitScout(HEAD)
+        own = FakeOwn(somebody=somebody)
+        own.scout = scout
+        assert len(MediaPipeEstimator(FakeNetworks(), own=own).see(dim)) == people
     assert MediaPipeEstimator(FakeNetworks(), own=own).see(a_picture()) == ()
+
+
+class LitScout:
+    """Sees a head in pictures that are not dark."""
+
+    def __init__(self, head) -> None:
+        self.head = head
+
+    def look(self, view, people_mask):
+        return Sighting(heads=(self.head,) if view.rgb.mean() > 100 else ())
 
 
 @pytest.mark.parametrize(
