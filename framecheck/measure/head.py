@@ -15,6 +15,7 @@ from framecheck.geometry.angles import (
     MESH_NOSE,
     angles_from_axes,
     angles_from_mesh,
+    wrap_deg,
 )
 from framecheck.geometry.ruler import MARK_LEVELS
 from framecheck.records.seen import JOINT_INDEX, BodySeen, FaceSeen, PersonSeen
@@ -37,6 +38,9 @@ MESH_PITCH_OFFSET_DEG = 4.0
 PROFILE_FROM_DEG = 60.0
 """From this yaw of the pose on, the mesh may have lost the far side of the face: it stops turning
 at about 60 degrees where the pose goes on (seen on tuning scenes)."""
+
+APART_DEG = 35.0
+"""Distance of the pose's yaw from the mesh's from which one of the two is wrong."""
 
 FACE_LOST_DEG = 125.0
 """From this yaw on no face shows: where a mesh was found, the pose is that of another, or wrong."""
@@ -81,7 +85,9 @@ def measure_head(person: PersonSeen) -> Head:
         if person.body is None:
             return head
         turned = head_from_body(person.body).yaw_deg
-        return replace(head, yaw_deg=fuse_yaw(head.yaw_deg, turned))
+        angles = None if person.marks is None else person.marks.angles
+        told = None if angles is None else angles.head_yaw_deg
+        return replace(head, yaw_deg=fuse_yaw(head.yaw_deg, turned, told))
     if person.body is not None:
         return head_from_body(person.body)
     if person.face is None:
@@ -158,19 +164,27 @@ def _head(place: HeadPlace, angles_deg: tuple[float, float, float], *, from_mesh
     )  # fmt: skip
 
 
-def fuse_yaw(mesh_deg: float, pose_deg: float) -> float:
-    """The head's yaw from the face mesh and from the pose, both in degrees.
+def fuse_yaw(mesh_deg: float, pose_deg: float, told_deg: float | None = None) -> float:
+    """The head's yaw from the face mesh and from the pose, all in degrees.
 
     The mesh is the better one up to about 50 degrees. Where the pose sees a profile on the same
     side, the more the two differ, the more the pose is believed (weights tuned on rendered scenes).
+    Where they are far apart, either the mesh has folded on a profile, or the pose is wrong: the
+    marks network, where it was asked, says which it holds with.
     """
     same_side = mesh_deg * pose_deg > 0
     lag_deg = abs(pose_deg) - abs(mesh_deg)
     turned = PROFILE_FROM_DEG <= abs(pose_deg) < FACE_LOST_DEG
     if not same_side or not turned or lag_deg <= 0:
         return mesh_deg
+    if told_deg is not None and lag_deg >= APART_DEG and _is_nearer(told_deg, mesh_deg, pose_deg):
+        return mesh_deg
     share = min(1.0, max(0.35, 0.35 + (lag_deg - 20.0) / 60.0))
     return mesh_deg + share * (pose_deg - mesh_deg)
+
+
+def _is_nearer(one_deg: float, to_deg: float, than_deg: float) -> bool:
+    return abs(wrap_deg(one_deg - to_deg)) < abs(wrap_deg(one_deg - than_deg))
 
 
 def _angles_from_body(body: BodySeen) -> tuple[float, float, float]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from framecheck.geometry.angles import wrap_deg
 from framecheck.measure.cuttable import is_inside
 from framecheck.measure.head import Head
 from framecheck.records.seen import JOINT_INDEX, AnglesSeen, BodySeen, PersonSeen
@@ -18,11 +19,19 @@ degrees (both); of 398 without one the right class of facing in 68 of 100 (joint
 and 73 (both)."""
 
 
+ASTRAY_DEG = 30.0
+"""Distance from the mesh at which the network weighs half as much: joints of somebody else, or of
+nobody, lead it astray; the mesh sees the face alone."""
+
+
 def turn_head(head: Head, angles: AnglesSeen | None) -> Head:
     """The head with its yaw as two opinions tell it, where there are two."""
     if angles is None:
         return head
-    share = MESH_SHARE if head.from_mesh else JOINTS_SHARE
+    share = JOINTS_SHARE
+    if head.from_mesh:
+        off = abs(wrap_deg(angles.head_yaw_deg - head.yaw_deg)) / ASTRAY_DEG
+        share = 1.0 - (1.0 - MESH_SHARE) / (1.0 + off**4)
     return replace(head, yaw_deg=_mean_deg(head.yaw_deg, angles.head_yaw_deg, share))
 
 

@@ -196,7 +196,11 @@ class Lookout:
         assert put.marks is not None
         if put.marks.somebody < self._settings.put_somebody:
             return person
-        return replace(person, body=put.body, marks=put.marks)
+        angles = put.marks.angles
+        away = angles is not None and abs(angles.head_yaw_deg) >= AWAY_DEG
+        # A face without a mesh on the back of a head is a pattern of its hair.
+        face = None if away and not len(person.face.points_px) else person.face
+        return replace(person, body=put.body, marks=put.marks, face=face)
 
     def near_backs(
         self, sighting: Sighting, people: Sequence[PersonSeen]

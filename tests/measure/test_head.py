@@ -129,6 +129,22 @@ def test_the_pose_is_believed_more_the_further_the_mesh_lags() -> None:
     assert (far - 30) / 60 > (near - 70) / 20
 
 
+@pytest.mark.parametrize(
+    ("told_deg", "nearer_deg"),
+    [(40.0, 8.0), (84.0, 95.0), (None, 95.0)],
+    ids=["somebody else's pose", "a folded mesh", "nobody asked"],
+)
+def test_of_two_that_are_far_apart_the_network_says_which_is_wrong(told_deg, nearer_deg) -> None:
+    """Mesh 8, pose 95 degrees, 87 apart."""
+    fused = fuse_yaw(8, 95, told_deg)
+    assert abs(fused - nearer_deg) < 10
+    assert fuse_yaw(-8, -95, None if told_deg is None else -told_deg) == pytest.approx(-fused)
+
+
+def test_of_two_that_are_near_each_other_nobody_is_asked() -> None:
+    assert fuse_yaw(60, 85, 60) == fuse_yaw(60, 85)
+
+
 def test_the_mesh_comes_before_the_body() -> None:
     face = a_face(a_mesh(eye_px=(500.0, 140.0), px_per_mm=0.3))
     head = measure_head(PersonSeen(body=a_body(), face=face))

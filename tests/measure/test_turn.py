@@ -59,6 +59,15 @@ def test_a_mesh_weighs_more_than_the_network() -> None:
     assert turn_head(a_head(yaw_deg=10.0), told).yaw_deg == pytest.approx(13.0, abs=0.1)
 
 
+def test_a_network_that_is_astray_hardly_moves_a_mesh() -> None:
+    """60 degrees off, twice 30: 0.3 / (1 + 2^4) of the way, 1.06 degrees but for the arc."""
+    told = AnglesSeen(
+        head_yaw_deg=70, body_yaw_deg=0,
+        camera_pitch_deg=0, camera_pitch_error_deg=5,
+    )  # fmt: skip
+    assert turn_head(a_head(yaw_deg=10.0), told).yaw_deg == pytest.approx(11.06, abs=0.2)
+
+
 def test_a_single_opinion_is_left_alone() -> None:
     head = a_head(yaw_deg=33.0)
     assert turn_head(head, None) == head

@@ -371,6 +371,16 @@ def test_a_face_alone_gets_the_body_that_is_seen_below(somebody, put) -> None:
     assert (person.marks is not None) is put
 
 
+@pytest.mark.parametrize(("yaw_deg", "faces"), [(20.0, 1), (-160.0, 0)])
+def test_a_bare_face_on_the_back_of_a_head_is_none(yaw_deg, faces) -> None:
+    own = FakeOwn(heads=(HEAD,))
+    own.marks = TurnedMarks(yaw_deg, yaw_deg)
+    networks = FakeNetworks(faces=(a_face(meshed=False),))
+    (person,) = MediaPipeEstimator(networks, own=own).see(a_picture())
+    assert person.body is not None
+    assert (person.face is not None) == faces
+
+
 def test_a_lone_face_stands_where_the_scout_sees_a_head() -> None:
     face = a_face(side_px=60)
     networks = FakeNetworks(faces=(face,), meshes=meshes_of(face))
