@@ -50,7 +50,7 @@ class ProvideMediaPipe:
                 "the models there are not those that the run was started with; "
                 "'framecheck models' says which they are"
             )
-        return OpenMediaPipe(paths=paths, version=self.version, one_core=True)()
+        return OpenMediaPipe(paths=paths, version=self.version)()
 
 
 def version_of(paths: ModelPaths) -> str:

@@ -67,7 +67,7 @@ class OpenMediaPipe:
         paths: the model files.
         version: see `OpenMeasurer`; a checksum of what the files hold.
         source: where the user said that missing model files are.
-        one_core: leave the other cores to the other workers; for a process of our own.
+        one_core: leave the other cores to the other workers; for a fresh process of our own.
     """
 
     paths: ModelPaths

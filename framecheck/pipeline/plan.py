@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from framecheck.catalog.catalog import CATALOG_NAME
+from framecheck.pipeline import process
 from framecheck.pipeline.clip import ClipTask, Collect, Collector, Frames, OpenClipWork, OpenFrames
 from framecheck.pipeline.clip_bars import FindActive, Pixels
 from framecheck.pipeline.elsewhere import version_of
@@ -179,4 +180,6 @@ def _provide_measurer(settings: Settings, progress: ModelProgress | None) -> Ope
 
     paths = provide_models(settings.models, progress)
     source = settings.models.absolute() if settings.models is not None else None
-    return OpenMediaPipe(paths=paths, version=version_of(paths), source=source, one_core=True)
+    # A forked worker would wait for threads of OpenCV that were left behind in its parent.
+    fresh = process.START_METHOD == "spawn"
+    return OpenMediaPipe(paths=paths, version=version_of(paths), source=source, one_core=fresh)
