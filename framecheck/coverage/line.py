@@ -26,9 +26,10 @@ CUTAWAY = 0.6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crossing:
-    """A change of sides at the cut with that number."""
+    """A change of sides at a cut, or, where a shot lies between, at one since another."""
 
     cut: int
+    since: int
     confidence: float
     why: str
 
@@ -58,15 +59,23 @@ def find_crossings(
         talks: stretches between two people.
         thresholds: from which yaw on somebody looks to a side.
     """
-    found: dict[int, Crossing] = {}
+    told: list[Crossing] = []
     for talk in talks:
         seen = [
             _side(number, shots[number].best, people[number].best, talk.couple, thresholds)
             for number in talk.shots
         ]
         if talk.named or (talk.turns >= FEWEST_TURNS and _face_each_other(seen)):
-            for crossing in _changes(seen, talk.couple):
-                found.setdefault(crossing.cut, crossing)
+            told += _changes(seen, talk.couple)
+    return _each_once(told)
+
+
+def _each_once(told: Sequence[Crossing]) -> dict[int, Crossing]:
+    """The crossings, the surest first; one jump is told once, though two talks may tell of it."""
+    found: dict[int, Crossing] = {}
+    for crossing in sorted(told, key=lambda crossing: -crossing.confidence):
+        if not any(crossing.since <= cut <= crossing.cut for cut in found):
+            found[crossing.cut] = crossing
     return found
 
 
@@ -118,6 +127,7 @@ def _changes(seen: Sequence[_Seen], pair: tuple[int, int]) -> list[Crossing]:
         found.append(
             Crossing(
                 cut=other.shot - 1,
+                since=one.shot,
                 confidence=one.sure * other.sure * CUTAWAY**between,
                 why=f"{what} (shot {one.shot} and shot {other.shot})",
             )

@@ -65,6 +65,15 @@ def test_a_cutaway_between_leaves_less_of_it() -> None:
     assert found[3].confidence == pytest.approx(0.6 * straight)
 
 
+def test_a_jump_that_two_talks_tell_of_is_told_once() -> None:
+    """Shot 4 is Anne from the other side, taken for Carl: so Bert and Carl both look right there,
+    and Bert, who talks to Anne, has turned round by shot 5. The camera jumped once, before 4.
+    """
+    shots = a_talk((ANNE, -40, 0.3), (BERT, 40, 0.3), (ANNE, -40, 0.3), (BERT, 40, 0.3),
+                   (CARL, 40, 0.3), (BERT, -40, 0.3))  # fmt: skip
+    assert list(crossings(shots)) == [3]
+
+
 def test_two_people_who_watch_the_same_thing_do_not_cross() -> None:
     """Both look right all the time: nothing says that they face each other."""
     assert crossings(talk(30, 30, 30, 30)) == {}
