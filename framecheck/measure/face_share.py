@@ -47,7 +47,7 @@ AWAY_DEG = FACING_LIMITS_DEG[-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HeadSeen:
+class HeadTold:
     """What is known of one head when it is asked whether its face shows.
 
     Attributes:
@@ -61,13 +61,13 @@ class HeadSeen:
     face_frac: float
 
 
-def face_shares(heads: Sequence[HeadSeen]) -> tuple[float, ...]:
+def face_shares(heads: Sequence[HeadTold]) -> tuple[float, ...]:
     """How likely the face of each head in a picture shows, in profile at least, 0..1."""
     smallest_frac = min((head.face_frac for head in heads if head.found), default=math.inf)
     return tuple(_face_share(head, smallest_frac) for head in heads)
 
 
-def _face_share(head: HeadSeen, smallest_frac: float) -> float:
+def _face_share(head: HeadTold, smallest_frac: float) -> float:
     """Of one head, beside faces that were found at heads of that size and more."""
     yaw_deg = abs(head.yaw_deg)
     if head.found:

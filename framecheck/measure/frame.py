@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from framecheck.measure.corrector import Corrector
-from framecheck.measure.face_share import HeadSeen, face_shares, turned_yaw_deg
+from framecheck.measure.face_share import HeadTold, face_shares, turned_yaw_deg
 from framecheck.measure.look import read_look
 from framecheck.measure.outline import frame_outline
 from framecheck.measure.person import PersonParts, frame_person, take_parts
@@ -111,7 +111,7 @@ def _with_shares(parts: Sequence[PersonParts], picture: Box) -> list[PersonParts
     """Everybody with the likelihood that the face shows, and turned round where it does not."""
     shares = face_shares(
         [
-            HeadSeen(
+            HeadTold(
                 found=part.seen.face is not None,
                 yaw_deg=part.head.yaw_deg,
                 face_frac=part.head.eye_to_chin_px / picture.h_px,

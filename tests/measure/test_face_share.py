@@ -2,15 +2,15 @@
 
 import pytest
 
-from framecheck.measure.face_share import HeadSeen, face_shares, turned_yaw_deg
+from framecheck.measure.face_share import HeadTold, face_shares, turned_yaw_deg
 
 
-def found(face_frac: float = 0.1, yaw_deg: float = 10.0) -> HeadSeen:
-    return HeadSeen(found=True, yaw_deg=yaw_deg, face_frac=face_frac)
+def found(face_frac: float = 0.1, yaw_deg: float = 10.0) -> HeadTold:
+    return HeadTold(found=True, yaw_deg=yaw_deg, face_frac=face_frac)
 
 
-def missed(face_frac: float = 0.1, yaw_deg: float = 10.0) -> HeadSeen:
-    return HeadSeen(found=False, yaw_deg=yaw_deg, face_frac=face_frac)
+def missed(face_frac: float = 0.1, yaw_deg: float = 10.0) -> HeadTold:
+    return HeadTold(found=False, yaw_deg=yaw_deg, face_frac=face_frac)
 
 
 def test_nobody_has_no_share() -> None:
