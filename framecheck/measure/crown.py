@@ -11,7 +11,6 @@ from framecheck.measure.head import (
     EYE_TO_CHIN,
     MESH_PITCH_OFFSET_DEG,
     Head,
-    measure_head,
 )
 from framecheck.measure.ruler_fit import is_cut_over_the_shoulders
 from framecheck.measure.silhouette import (
@@ -118,13 +117,13 @@ def find_crown(person: PersonSeen, head: Head, picture: Box) -> Crown:
     )  # fmt: skip
 
 
-def marks_origin_px(person: PersonSeen, picture: Box) -> float:
+def marks_origin_px(person: PersonSeen, head: Head, picture: Box) -> float:
     """The row from which the marks network tells the top of the head, pixels of the whole file.
 
     It was trained on shifts from this row, which is found more simply than the crown is; so it
     changes only with the network's weights.
     """
-    head, mask = measure_head(person), _own_mask(person)
+    mask = _own_mask(person)
     told_px = _by_proportion_px(head)
     top_px = None if mask is None else _mask_top_px(mask, head, head.eye_px)
     if mask is None or top_px is None:

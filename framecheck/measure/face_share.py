@@ -15,7 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from framecheck.measure.posture import FACING_LIMITS_DEG
+from framecheck.measure.posture import AWAY_DEG
 
 TELLING_FRAC = 0.08
 """Eyes to chin over the picture height from which a missing face tells something."""
@@ -42,8 +42,6 @@ error of a yaw."""
 
 TURNED_LEAST_DEG = 120.0
 """Yaw of a head that is seen from behind though it was told to be turned less."""
-
-AWAY_DEG = FACING_LIMITS_DEG[-1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

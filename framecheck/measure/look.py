@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from framecheck.geometry.colours import lab_from_srgb, two_colours
-from framecheck.measure.silhouette import INSIDE
+from framecheck.measure.silhouette import is_on_person
 from framecheck.records.framing import BodyRuler
 from framecheck.records.looks import ColourShare, PartLook, PersonLook
 from framecheck.records.seen import MaskSeen
@@ -122,7 +122,7 @@ def _places(ruler: BodyRuler, band: _Band, shift: float) -> FloatArray:
 def _free(places: FloatArray, nearer: Sequence[MaskSeen]) -> FloatArray:
     """The places that nobody nearer covers: the masks of two people claim the same pixels."""
     for mask in nearer:
-        places = places[~_inside(mask, places)]
+        places = places[~is_on_person(mask, places)]
     return places
 
 
@@ -133,7 +133,7 @@ def _read_band(
     kept = (x >= picture.x_px) & (x < picture.right_px)
     kept &= (y >= picture.y_px) & (y < picture.bottom_px)
     if mask is not None:
-        kept &= _inside(mask, places)
+        kept &= is_on_person(mask, places)
     if int(kept.sum()) < FEWEST:
         return None
     rows = np.clip(y[kept].astype(int), 0, rgb.shape[0] - 1)
@@ -147,12 +147,3 @@ def _share(colour: FloatArray, share: float) -> ColourShare:
     return ColourShare(
         light=light, green_red=green_red, blue_yellow=blue_yellow, share=round(float(share), 2)
     )
-
-
-def _inside(mask: MaskSeen, places: FloatArray) -> npt.NDArray[np.bool_]:
-    height, width = mask.inside.shape
-    columns = np.floor((places[:, 0] - mask.box.x_px) / max(mask.box.w_px, 1e-9) * width)
-    rows = np.floor((places[:, 1] - mask.box.y_px) / max(mask.box.h_px, 1e-9) * height)
-    within = (columns >= 0) & (columns < width) & (rows >= 0) & (rows < height)
-    at = (np.clip(rows, 0, height - 1).astype(int), np.clip(columns, 0, width - 1).astype(int))
-    return np.asarray(within & (mask.inside[at] >= INSIDE))

@@ -12,6 +12,9 @@ from framecheck.records.seen import JOINT_INDEX, BodySeen
 FACING_LIMITS_DEG = (22.5, 67.5, 112.5)
 """Half way between 0 (to lens), 45 (three-quarter), 90 (profile) and 135 (three-quarter back)."""
 
+AWAY_DEG = FACING_LIMITS_DEG[-1]
+"""Yaw beyond which a head is away: not even a profile of its face shows."""
+
 SEATED_THIGH_DEG = 50.0
 """Angle of the thighs off the torso's axis from which a person counts as seated."""
 

@@ -41,6 +41,16 @@ def mask_box(mask: MaskSeen, picture: Box) -> Box | None:
     return Box(x_px=left, y_px=top, w_px=right - left, h_px=bottom - top)
 
 
+def is_on_person(mask: MaskSeen, places: FloatArray) -> npt.NDArray[np.bool_]:
+    """Which places lie on the person's pixels; (N, 2) pixels of the whole file in, (N,) out."""
+    height, width = mask.inside.shape
+    columns = np.floor((places[:, 0] - mask.box.x_px) / max(mask.box.w_px, 1e-9) * width)
+    rows = np.floor((places[:, 1] - mask.box.y_px) / max(mask.box.h_px, 1e-9) * height)
+    within = (columns >= 0) & (columns < width) & (rows >= 0) & (rows < height)
+    at = (np.clip(rows, 0, height - 1).astype(int), np.clip(columns, 0, width - 1).astype(int))
+    return np.asarray(within & (mask.inside[at] >= INSIDE))
+
+
 def walk_out_px(mask: MaskSeen, start_px: PointPx, direction: PointPx, limit_px: float) -> float:
     """Distance from a point inside the mask to where the mask ends, along a direction.
 

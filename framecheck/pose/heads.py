@@ -74,11 +74,21 @@ def owner_of(head: HeadHint, people: Sequence[PersonSeen]) -> PersonSeen | None:
     )
 
 
+def own_heads(people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> list[HeadHint | None]:
+    """The head of each person, the first one that is theirs; None where the scout sees none."""
+    owners = [owner_of(head, people) for head in heads]
+    return [
+        next((head for head, owner in zip(heads, owners, strict=True) if owner is person), None)
+        for person in people
+    ]
+
+
 def with_heads(people: Sequence[PersonSeen], heads: Sequence[HeadHint]) -> tuple[PersonSeen, ...]:
     """The people, each with the head that is theirs, where the scout sees one."""
+    own = own_heads(people, heads)
     return tuple(
-        replace(person, head=next((_seen(h) for h in heads if owner_of(h, people) is person), None))
-        for person in people
+        person if head is None else replace(person, head=_seen(head))
+        for person, head in zip(people, own, strict=True)
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from framecheck.measure.head import measure_head, place_head
-from framecheck.measure.posture import FACING_LIMITS_DEG
+from framecheck.measure.posture import AWAY_DEG
 from framecheck.measure.turn import turn_head
 from framecheck.pose.heads import (
     MUCH_SMALLER,
@@ -19,7 +19,7 @@ from framecheck.pose.heads import (
     is_same_head,
     is_well_inside,
     nearest_head,
-    owner_of,
+    own_heads,
     window_about,
 )
 from framecheck.pose.leftovers import mask_within
@@ -32,7 +32,7 @@ from framecheck.pose.turned import turn_mask, turn_view, turned_back
 from framecheck.pose.views import View, cut_view
 from framecheck.pose.windows import scout_tiles
 from framecheck.records.picture import Picture
-from framecheck.records.seen import MaskSeen, PersonSeen
+from framecheck.records.seen import AnglesSeen, MaskSeen, PersonSeen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,7 +55,7 @@ def open_own_networks() -> OwnNetworks:
     )
 
 
-PROFILE_DEG, AWAY_DEG = 90.0, FACING_LIMITS_DEG[-1]
+PROFILE_DEG = 90.0
 
 
 class Lookout:
@@ -182,12 +182,8 @@ class Lookout:
     ) -> list[PersonSeen]:
         """The people, those of whom a face alone was found with the body that it sees below."""
         seen = [head for head in heads if self._is_seen(head, picture)]
-        return [
-            self._with_body(
-                picture, person, next((h for h in seen if owner_of(h, people) is person), None)
-            )
-            for person in people
-        ]
+        own = own_heads(people, seen)
+        return [self._with_body(picture, *pair) for pair in zip(people, own, strict=True)]
 
     def _with_body(self, picture: Picture, person: PersonSeen, head: HeadHint | None) -> PersonSeen:
         if person.face is None or person.body is not None or head is None:
@@ -196,10 +192,9 @@ class Lookout:
         assert put.marks is not None
         if put.marks.somebody < self._settings.put_somebody:
             return person
-        angles = put.marks.angles
-        away = angles is not None and abs(angles.head_yaw_deg) >= AWAY_DEG
         # A face without a mesh on the back of a head is a pattern of its hair.
-        face = None if away and not len(person.face.points_px) else person.face
+        pattern = _is_away(put.marks.angles) and not len(person.face.points_px)
+        face = None if pattern else person.face
         return replace(person, body=put.body, marks=put.marks, face=face)
 
     def near_backs(
@@ -219,10 +214,8 @@ class Lookout:
         """The people with the marks of their bodies, without those that are nobody."""
         marked = [replace(p, marks=self._own.marks.look(picture, p)) for p in people]
         kept = [person for person in marked if self._is_somebody(person, heads, picture)]
-        return [
-            self._asked_again(picture, person, self._faced_head(picture, person, heads, kept))
-            for person in kept
-        ]
+        own = own_heads(kept, [head for head in heads if self._is_faced(head, picture)])
+        return [self._asked_again(picture, *pair) for pair in zip(kept, own, strict=True)]
 
     def _asked_again(
         self, picture: Picture, person: PersonSeen, head: HeadHint | None
@@ -243,25 +236,12 @@ class Lookout:
             return person
         again = self._own.marks.put(picture, head).marks
         angles = None if again is None else again.angles
-        away = angles is not None and abs(angles.head_yaw_deg) >= AWAY_DEG
-        return replace(person, marks=replace(marks, angles=angles)) if away else person
+        return replace(person, marks=replace(marks, angles=angles)) if _is_away(angles) else person
 
-    def _faced_head(
-        self, picture: Picture, person: PersonSeen, heads: Sequence[HeadHint],
-        people: Sequence[PersonSeen],
-    ) -> HeadHint | None:  # fmt: skip
-        """The person's head as the scout sees it, when it is so large that a face would show."""
+    def _is_faced(self, head: HeadHint, picture: Picture) -> bool:
+        """Whether a head is believed in, and so large that a face that looks here would show."""
         least_px = self._settings.faced_head_frac * picture.active.h_px
-        return next(
-            (
-                head
-                for head in heads
-                if head.belief >= self._settings.seen_head
-                and head.height_px >= least_px
-                and owner_of(head, people) is person
-            ),
-            None,
-        )
+        return head.belief >= self._settings.seen_head and head.height_px >= least_px
 
     def _is_somebody(self, person: PersonSeen, heads: Sequence[HeadHint], picture: Picture) -> bool:
         if person.marks is None or person.body is None:
@@ -277,3 +257,8 @@ class Lookout:
         doubted = head < settings.doubted_head
         least = settings.doubted_somebody if doubted else settings.denied_somebody
         return somebody >= least
+
+
+def _is_away(angles: AnglesSeen | None) -> bool:
+    """True when the network tells a head whose face does not show."""
+    return angles is not None and abs(angles.head_yaw_deg) >= AWAY_DEG

@@ -240,7 +240,7 @@ def _marks(reading: _Reading, person: PersonSeen, picture: Picture) -> MarksSeen
     return MarksSeen(
         points_px=reading.start_px + shifts * unit_px,
         errors_px=np.exp(np.clip(out[10:15], -6.0, 0.0)) * unit_px,
-        head_top_px=marks_origin_px(person, picture.active)
+        head_top_px=marks_origin_px(person, reading.head, picture.active)
         - float(out[CROWN]) * reading.head.eye_to_chin_px,
         angles=_angles(out),
         somebody=float(1 / (1 + np.exp(-out[SOMEBODY]))),

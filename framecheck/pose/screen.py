@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
+from framecheck.measure.silhouette import is_on_person
 from framecheck.pose.merge import head_centre_px, inside_box
 from framecheck.records.seen import JOINT_INDEX, BodySeen, FaceSeen, MaskSeen, PersonSeen
 from framecheck.records.values import Box, PointPx
@@ -143,19 +143,12 @@ def drop_blends(people: Sequence[PersonSeen], picture: Box) -> tuple[PersonSeen,
 
 def is_on_clothes(face: FaceSeen, people: Sequence[PersonSeen]) -> bool:
     """True for a face in the middle of the pixels of somebody who has another face."""
+    centre_px = np.array([face.box.centre_px])
     return any(
-        _is_inside(face.box.centre_px, other.body.mask)
+        bool(is_on_person(other.body.mask, centre_px).any())
         for other in people
         if other.body is not None and other.face is not None and other.face is not face
     )
-
-
-def _is_inside(point_px: PointPx, mask: MaskSeen) -> bool:
-    rows, columns = mask.inside.shape
-    row = math.floor((point_px[1] - mask.box.y_px) / mask.box.h_px * rows)
-    column = math.floor((point_px[0] - mask.box.x_px) / mask.box.w_px * columns)
-    inside = 0 <= row < rows and 0 <= column < columns
-    return inside and bool(mask.inside[row, column] >= 128)
 
 
 def _is_same_head(

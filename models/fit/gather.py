@@ -197,7 +197,7 @@ def person_sample(
         **seen, "sides": to_cells(sides_px(truth), box), "y": shifts, "eyes_chin": face,
         "own": shrunk(owners == truth["owner"], box, SPOTS_PX),
         "crown": (eye_y_px - truth["marks_px"]["head_top"][1]) / unit_px,
-        "crown_now": (eye_y_px - marks_origin_px(person, picture.active)) / unit_px,
+        "crown_now": (eye_y_px - marks_origin_px(person, head, picture.active)) / unit_px,
         "yaw_deg": truth["head_yaw_deg"], "body_yaw_deg": body_yaw_deg(truth),
         "head_frac": truth["head_visible_frac"], "real": True,
     }  # fmt: skip

@@ -105,7 +105,7 @@ def test_what_the_marks_network_tells_stands_where_no_mask_does() -> None:
         marks=marks,
     )  # fmt: skip
     assert find_crown(blind, measure_head(blind), the_picture()).head_top_px == 33.0
-    assert math.isfinite(marks_origin_px(person, the_picture()))
+    assert math.isfinite(marks_origin_px(person, measure_head(person), the_picture()))
 
 
 def test_the_top_of_a_far_larger_head_is_too_uncertain_for_headroom() -> None:

@@ -15,6 +15,7 @@ from framecheck.measure.head import (
     head_from_face_box,
     head_from_mesh,
     measure_head,
+    place_head,
 )
 from framecheck.measure.person import take_parts
 from framecheck.records.seen import FaceSeen, PersonSeen
@@ -150,6 +151,21 @@ def test_the_mesh_comes_before_the_body() -> None:
     head = measure_head(PersonSeen(body=a_body(), face=face))
     assert head.from_mesh
     assert head.eye_px == pytest.approx((500.0, 140.0))
+
+
+@pytest.mark.parametrize("kind", ["mesh", "mesh and body", "body", "bare face"])
+def test_a_head_is_placed_where_it_is_measured(kind) -> None:
+    mesh, bare = (
+        a_face(a_mesh(eye_px=(500.0, 140.0), px_per_mm=0.3)),
+        a_face(box=Box(x_px=460, y_px=110, w_px=40, h_px=60)),
+    )
+    person = {
+        "mesh": PersonSeen(face=mesh), "mesh and body": PersonSeen(body=a_body(), face=mesh),
+        "body": PersonSeen(body=a_body()), "bare face": PersonSeen(face=bare),
+    }[kind]  # fmt: skip
+    place, head = place_head(person), measure_head(person)
+    for name in ("eye_px", "chin_px", "nose_px", "down", "eye_to_chin_px"):
+        assert getattr(place, name) == getattr(head, name)
 
 
 def test_a_bare_face_on_a_body_leaves_the_head_to_the_body() -> None:

@@ -43,29 +43,17 @@ def test_the_middle_of_two_opinions_is_taken_the_short_way_round() -> None:
     The long way round it would be -68. The arc bends the mean by under 0.1.
     """
     head = a_head(yaw_deg=170.0, from_mesh=False)
-    told = AnglesSeen(
-        head_yaw_deg=-170, body_yaw_deg=0,
-        camera_pitch_deg=0, camera_pitch_error_deg=5,
-    )  # fmt: skip
-    assert turn_head(head, told).yaw_deg == pytest.approx(-176.0, abs=0.1)
+    assert turn_head(head, told(-170)).yaw_deg == pytest.approx(-176.0, abs=0.1)
 
 
 def test_a_mesh_weighs_more_than_the_network() -> None:
     """10 degrees weigh 0.7, 20 degrees 0.3: about 13 (the arc bends it by under 0.1)."""
-    told = AnglesSeen(
-        head_yaw_deg=20, body_yaw_deg=0,
-        camera_pitch_deg=0, camera_pitch_error_deg=5,
-    )  # fmt: skip
-    assert turn_head(a_head(yaw_deg=10.0), told).yaw_deg == pytest.approx(13.0, abs=0.1)
+    assert turn_head(a_head(yaw_deg=10.0), told(20)).yaw_deg == pytest.approx(13.0, abs=0.1)
 
 
 def test_a_network_that_is_astray_hardly_moves_a_mesh() -> None:
     """60 degrees off, twice 30: 0.3 / (1 + 2^4) of the way, 1.06 degrees but for the arc."""
-    told = AnglesSeen(
-        head_yaw_deg=70, body_yaw_deg=0,
-        camera_pitch_deg=0, camera_pitch_error_deg=5,
-    )  # fmt: skip
-    assert turn_head(a_head(yaw_deg=10.0), told).yaw_deg == pytest.approx(11.06, abs=0.2)
+    assert turn_head(a_head(yaw_deg=10.0), told(70)).yaw_deg == pytest.approx(11.06, abs=0.2)
 
 
 def test_a_single_opinion_is_left_alone() -> None:
@@ -78,3 +66,9 @@ def a_head(*, yaw_deg: float, from_mesh: bool = True) -> Head:
         eye_px=(0, 0), chin_px=(0, 10), nose_px=(0, 4), down=(0, 1), eye_to_chin_px=10,
         yaw_deg=yaw_deg, pitch_deg=0, roll_deg=0, from_mesh=from_mesh,
     )  # fmt: skip
+
+
+def told(yaw_deg: float) -> AnglesSeen:
+    return AnglesSeen(
+        head_yaw_deg=yaw_deg, body_yaw_deg=0, camera_pitch_deg=0, camera_pitch_error_deg=5
+    )
